@@ -1,0 +1,1 @@
+"""One module a finding; its docstring is its manual page."""
