@@ -1,0 +1,135 @@
+"""Small terrains and motions for tests, in whole subpixels a tick, so that a test can say every number it relies on."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from reach.kernels.params import EMPTY, HAZARD, ONE_WAY, SOLID, SPRING, Buttons, Motion, State, Terrain
+
+PX = 65536
+TILE_PX = 16
+TILE = TILE_PX * PX
+MATERIALS = {
+    ".": EMPTY,
+    " ": EMPTY,
+    "#": SOLID,
+    "=": ONE_WAY,
+    "^": HAZARD,
+    "S": SPRING,
+    "@": EMPTY,
+    "!": EMPTY,
+    "+": EMPTY,
+}
+BANDED = {
+    "jump_from",
+    "jump_launch",
+    "jump_gravity_held",
+    "jump_gravity",
+    "air_accel_from",
+    "air_accel",
+    "air_reverse_from_speed",
+    "air_reverse_from_takeoff",
+    "air_reverse",
+    "air_cap_from",
+    "air_cap",
+}
+
+
+def make_motion(**values: int | Sequence[int]) -> Motion:
+    """A Motion of round numbers; any field may be given, lists (or one number) for the banded ones.
+
+    Unless given: one band everywhere, walking only, no help, a jump of about 3.5 tiles, a body of 12 x 22 px. The run's
+    values follow the walk's where only the walk's are given; giving `run_cap` or `run_accel` switches the run on.
+    """
+    defaults: dict[str, int | Sequence[int]] = {
+        "body_w": 12 * PX,
+        "body_h": 22 * PX,
+        "walk_accel": 4000,
+        "walk_cap": 100000,
+        "has_run": int("run_cap" in values or "run_accel" in values),
+        "run_memory": 0,
+        "coast": 3000,
+        "reverse": 9000,
+        "jump_from": [0],
+        "jump_launch": [260000],
+        "jump_gravity_held": [9000],
+        "jump_gravity": [20000],
+        "cut_speed": -1,
+        "launch_tick_gravity": 0,
+        "terminal": 320000,
+        "air_accel_from": [0],
+        "air_accel": [3500],
+        "air_reverse_from_speed": [0],
+        "air_reverse_from_takeoff": [0],
+        "air_reverse": [5000],
+        "air_cap_from": [0],
+        "air_cap": [100000],
+        "drag": 0,
+        "coyote_ticks": 0,
+        "buffer_ticks": 0,
+        "drop_through": 0,
+    }
+    unknown = set(values) - set(Motion._fields)
+    if unknown:
+        raise TypeError(f"no such field: {sorted(unknown)}")
+    merged = defaults | values
+    merged.setdefault("run_accel", merged["walk_accel"])
+    merged.setdefault("run_cap", merged["walk_cap"])
+    return Motion(
+        **{
+            name: np.atleast_1d(np.array(merged[name], np.int64)) if name in BANDED else int(merged[name])  # type: ignore[arg-type]
+            for name in Motion._fields
+        }
+    )
+
+
+def make_terrain(
+    rows: Sequence[str],
+    *,
+    tile: int = TILE,
+    launch: int | Mapping[tuple[int, int], int] = 400000,
+    places: Sequence[tuple[int, int, int]] | None = None,
+) -> Terrain:
+    """A Terrain from rows of `.` empty, `#` solid, `=` one_way, `^` hazard, `S` spring.
+
+    `launch` is the springs' launch in spx a tick: one for all, or by (column, row). `places` lists (column, row, ends);
+    left out, `!` is a place that ends the level, `+` and `@` are places that do not, in reading order.
+    """
+    material = np.array([[MATERIALS[character] for character in row] for row in rows], np.uint8)
+    speed = np.zeros(material.shape, np.int64)
+    for row, column in np.argwhere(material == SPRING):
+        speed[row, column] = launch if isinstance(launch, int) else launch[(int(column), int(row))]
+    if places is None:
+        places = [(c, r, int(s == "!")) for r, line in enumerate(rows) for c, s in enumerate(line) if s in "!+@"]
+    table = np.array(places, np.int64).reshape(-1, 3)
+    return Terrain(
+        tile,
+        material,
+        speed,
+        np.ascontiguousarray(table[:, 0]),
+        np.ascontiguousarray(table[:, 1]),
+        np.ascontiguousarray(table[:, 2]),
+    )
+
+
+def make_state(x: int, y: int, **values: int) -> State:
+    """A state at (x, y) in spx, at rest in the air unless other fields are given."""
+    return State(x, y, **({name: 0 for name in State._fields[2:]} | values))
+
+
+def standing(column: int, row: int, motion: Motion, terrain: Terrain, **values: int) -> State:
+    """A grounded state, centred on tile (column, row) with the feet on that tile's bottom."""
+    x = column * terrain.tile + (terrain.tile - motion.body_w) // 2
+    return make_state(x, (row + 1) * terrain.tile - motion.body_h, **({"grounded": 1} | values))
+
+
+def press(text: str = "") -> Buttons:
+    """Buttons from letters: l left, r right, d down, R run, j jump."""
+    return Buttons(("r" in text) - ("l" in text), int("d" in text), int("R" in text), int("j" in text))
+
+
+def inputs(*steps: tuple[int, str]) -> np.ndarray:
+    """Input rows, int64 [ticks, 4], from (ticks, letters) pairs."""
+    return np.array([press(text) for ticks, text in steps for _ in range(ticks)], np.int64).reshape(-1, 4)
