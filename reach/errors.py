@@ -1,0 +1,72 @@
+"""The errors a user can cause: each names the file, the place in it, what was found and what is allowed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+SHOWN_PROBLEMS = 50
+"""So many problems are written out; of the rest only the number is told."""
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One thing wrong with what the user gave.
+
+    `file` is named as the user named it, or in angle brackets where there is none (`<arguments>`). `place` is where in
+    it: a JSON path with line and column where they are known, a tile, an option; "" is the whole file.
+    """
+
+    file: str
+    place: str
+    found: str
+    allowed: str
+
+    def __str__(self) -> str:
+        """Return the problem on one line.
+
+        Examples
+        --------
+        >>> print(Problem("quay.json", "$.tile_px (line 3, column 14)", "2", "a whole number from 4 to 256"))
+        quay.json: $.tile_px (line 3, column 14): found 2; allowed: a whole number from 4 to 256
+        """
+        where = f"{self.file}: {self.place}" if self.place else self.file
+        return f"{where}: found {self.found}; allowed: {self.allowed}"
+
+
+class ReachError(Exception):
+    """What every error that a user can cause derives from. Its text is the message to show."""
+
+
+class InputError(ReachError):
+    """Something given cannot be used. `problems` holds everything that is wrong with it, in the order of the file.
+
+    Parameters
+    ----------
+    problems : iterable of Problem
+        At least one.
+    """
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        self.problems = tuple(problems)
+        lines = [str(problem) for problem in self.problems[:SHOWN_PROBLEMS]]
+        if len(self.problems) > SHOWN_PROBLEMS:
+            lines.append(f"and {len(self.problems) - SHOWN_PROBLEMS} more problems")
+        super().__init__("\n".join(lines))
+
+
+class OutputError(ReachError):
+    """A result cannot be written.
+
+    Parameters
+    ----------
+    file : str
+        The output as the user named it.
+    why : str
+        What the system said, in plain words.
+    """
+
+    def __init__(self, file: str, why: str) -> None:
+        self.file = file
+        self.why = why
+        super().__init__(f"{file}: cannot be written: {why}")
