@@ -48,6 +48,7 @@ class InputError(ReachError):
     """
 
     def __init__(self, problems: Iterable[Problem]) -> None:
+        """Keep the problems and word the message."""
         self.problems = tuple(problems)
         lines = [str(problem) for problem in self.problems[:SHOWN_PROBLEMS]]
         if len(self.problems) > SHOWN_PROBLEMS:
@@ -67,6 +68,7 @@ class OutputError(ReachError):
     """
 
     def __init__(self, file: str, why: str) -> None:
+        """Keep the parts and word the message."""
         self.file = file
         self.why = why
         super().__init__(f"{file}: cannot be written: {why}")
