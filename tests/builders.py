@@ -116,7 +116,7 @@ def make_terrain(
 
 def make_state(x: int, y: int, **values: int) -> State:
     """A state at (x, y) in spx, at rest in the air unless other fields are given."""
-    return State(x, y, **({name: 0 for name in State._fields[2:]} | values))
+    return State(x, y, **(dict.fromkeys(State._fields[2:], 0) | values))
 
 
 def standing(column: int, row: int, motion: Motion, terrain: Terrain, **values: int) -> State:

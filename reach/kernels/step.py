@@ -2,6 +2,7 @@
 
 from numba import njit
 
+from reach.kernels.compiling import LEAF
 from reach.kernels.contact import (
     column_blocks,
     first_cell,
@@ -20,7 +21,7 @@ LANDED = 1
 HIT_CEILING = 2
 
 
-@njit(cache=True)
+@njit(**LEAF)
 def approach(value, target, rate):
     """`value` moved toward `target` by at most `rate`, never past it. Approximation: exact."""
     if value < target:
@@ -28,7 +29,7 @@ def approach(value, target, rate):
     return max(value - rate, target)
 
 
-@njit(cache=True)
+@njit(**LEAF)
 def band1(thresholds, speed):
     """Index of the last entry whose threshold is at most `speed`; the first is 0. Approximation: exact."""
     index = thresholds.shape[0] - 1
@@ -37,7 +38,7 @@ def band1(thresholds, speed):
     return index
 
 
-@njit(cache=True)
+@njit(**LEAF)
 def band2(from_speed, from_takeoff, speed, takeoff):
     """Index of the last entry with both thresholds at most their speeds; the first is (0, 0). Approximation: exact."""
     index = from_speed.shape[0] - 1
@@ -46,7 +47,7 @@ def band2(from_speed, from_takeoff, speed, takeoff):
     return index
 
 
-@njit(cache=True)
+@njit(**LEAF)
 def buffer_after_buttons(buffer, jump, jump_was_down, motion):
     """The jump buffer once this tick's jump button is known (rule 1). Approximation: exact."""
     if jump != 0 and jump_was_down == 0:
@@ -54,13 +55,13 @@ def buffer_after_buttons(buffer, jump, jump_was_down, motion):
     return buffer
 
 
-@njit(cache=True)
+@njit(**LEAF)
 def is_running(run, run_memory, motion):
     """True where a grounded body uses the run's values (rule 2). Approximation: exact."""
     return motion.has_run != 0 and (run != 0 or run_memory > 0)
 
 
-@njit(cache=True)
+@njit(**LEAF)
 def run_memory_after(run, run_memory, grounded, motion):
     """The run memory after this tick's buttons (rule 2); always 0 without a run. Approximation: exact."""
     if motion.has_run == 0:
@@ -72,7 +73,7 @@ def run_memory_after(run, run_memory, grounded, motion):
     return 0
 
 
-@njit(cache=True)
+@njit(**LEAF)
 def ground_speed(vx, direction, running, motion):
     """Horizontal speed of a grounded body after this tick's buttons (rule 2), spx per tick. Approximation: exact."""
     if direction == 0:
@@ -90,7 +91,7 @@ def ground_speed(vx, direction, running, motion):
     return approach(vx, direction * cap, rate)
 
 
-@njit(cache=True)
+@njit(**LEAF)
 def air_speed(vx, direction, takeoff, motion):
     """Horizontal speed of an airborne body after this tick's buttons (rule 2), spx per tick. Approximation: exact."""
     if direction == 0:
@@ -106,7 +107,7 @@ def air_speed(vx, direction, takeoff, motion):
     return approach(vx, direction * cap, rate)
 
 
-@njit(cache=True)
+@njit(**LEAF)
 def cut(vy, motion):
     """`vy` after the jump button is released while held (rule 3), spx per tick. Approximation: exact."""
     if motion.cut_speed >= 0:
@@ -114,7 +115,7 @@ def cut(vy, motion):
     return vy
 
 
-@njit(cache=True)
+@njit(**LEAF)
 def takeoff_vy(takeoff, jump, motion):
     """Vertical speed in the tick of a takeoff (rule 3), spx per tick. Approximation: exact."""
     entry = band1(motion.jump_from, takeoff)
@@ -127,7 +128,7 @@ def takeoff_vy(takeoff, jump, motion):
     return vy
 
 
-@njit(cache=True)
+@njit(**LEAF)
 def air_vy(vy, held, jump, takeoff, motion):
     """(vy, held) of an airborne body that does not take off, after gravity (rule 3). Approximation: exact."""
     if held != 0 and jump == 0:
@@ -140,7 +141,7 @@ def air_vy(vy, held, jump, takeoff, motion):
     return min(vy + gravity, motion.terminal), held
 
 
-@njit(cache=True)
+@njit(**LEAF)
 def move_sideways(x, y, vx, motion, terrain):
     """(x, vx) after the sideways move (rule 4). Approximation: exact.
 
@@ -167,7 +168,7 @@ def move_sideways(x, y, vx, motion, terrain):
     return x + vx, vx
 
 
-@njit(cache=True)
+@njit(**LEAF)
 def move_vertically(x, y, vy, motion, terrain):
     """(y, vy, what was hit) after the vertical move of an airborne body (rule 5). Approximation: exact.
 
@@ -195,7 +196,7 @@ def move_vertically(x, y, vy, motion, terrain):
     return y + vy, vy, 0
 
 
-@njit(cache=True)
+@njit(**LEAF)
 def step(state, buttons, motion, terrain):
     """The state after one tick. Approximation: exact.
 
