@@ -1,1 +1,8 @@
-"""Compiled code: integers, arrays and NamedTuples in, the same out; imports only numpy, numba and its own modules."""
+"""Compiled functions: integers, arrays and NamedTuples in, the same out.
+
+Importing any kernel runs this first, so that numba keeps what it compiles where no change goes unnoticed.
+"""
+
+from reach.kernel_cache import install
+
+install()
