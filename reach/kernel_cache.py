@@ -38,8 +38,10 @@ from typing import IO, Any
 import numba
 import numpy as np
 import platformdirs
-from numba.core import config
 from numba.core.caching import FunctionCache
+
+config: Any = numba.config
+"""numba's settings; its type stubs do not list them."""
 
 KERNELS = Path(__file__).resolve().parent / "kernels"
 FOLDERS_AT_ONCE = 8

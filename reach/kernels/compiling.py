@@ -1,6 +1,8 @@
 """How kernels are compiled."""
 
-LEAF = {"cache": True, "error_model": "numpy", "forceinline": True, "_nrt": False}
+from typing import Any
+
+LEAF: dict[str, Any] = {"cache": True, "error_model": "numpy", "forceinline": True, "_nrt": False}
 """Options of a small function called in a hot loop: `@njit(**LEAF)`.
 
 It is inlined into its caller and counts no references to the arrays inside Motion and Terrain; otherwise a tick costs
