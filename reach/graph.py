@@ -1,0 +1,202 @@
+"""Footholds and moves as directed graphs, and the questions asked of them.
+
+Two graphs over the same nodes are kept apart by name. `over_` has the moves of the superset: where it has no path, there is
+no way. `under_` has the moves that a script proves, from rest to rest: where it has a path, each of its moves is possible.
+A claim that something is impossible uses `over_`, a claim that it is possible `under_`.
+
+Nodes are footholds (their index, an int) and places that end the level (their id, a str).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator
+from dataclasses import dataclass
+from itertools import islice
+from typing import TYPE_CHECKING
+
+import networkx as nx
+
+if TYPE_CHECKING:
+    from reach.findings import MoveKind
+    from reach.reachability.result import Exploration, Foothold
+
+Node = int | str
+"""A foothold's index, or the id of a place that ends the level."""
+
+Edge = tuple[Node, Node]
+
+WINDOW_CAP_TICKS = 30
+"""No window is measured as larger than this; 30 stands for 30 or more."""
+
+
+@dataclass(frozen=True)
+class ProvedMove:
+    """A move that a script makes from rest on `source` to rest on `target` (or into an ending place).
+
+    `move` is its index among the report's moves, None where the body only walks into the place. `ticks` counts those of
+    the script's part from rest to rest, `window_ticks` is 0 where no plan for it was found.
+    """
+
+    source: int
+    target: Node
+    kind: MoveKind
+    move: int | None
+    window_ticks: int
+    air_ticks: int
+    ticks: int
+
+
+@dataclass(frozen=True, eq=False)
+class MoveGraph:
+    """Both graphs of one level.
+
+    `over_` edges have `rest_to_rest` (some such move starts from rest and can end at rest), `air_ticks` (the least) and
+    `kinds` (sorted). `under_` edges have `proved` (the ProvedMove with the largest window). `starts` are the footholds
+    that the body can be on first, `endings` the ids of the places that end the level.
+    """
+
+    over_: nx.DiGraph
+    under_: nx.DiGraph
+    starts: tuple[int, ...]
+    endings: tuple[str, ...]
+
+
+def over_graph(exploration: Exploration, ending_ids: dict[int, str]) -> nx.DiGraph:
+    """Return the graph of all moves that the superset has. Approximation: over.
+
+    Parameters
+    ----------
+    exploration : Exploration
+    ending_ids : dict
+        Ids of the places that end the level, by their index in the level.
+    """
+    graph = _nodes(exploration.footholds, ending_ids.values())
+    for move in exploration.moves:
+        both = move.from_rest and move.comes_to_rest
+        _add_over(graph, move.source, move.target, both, move.air_ticks, str(move.kind))
+    for source, place, from_rest in exploration.place_moves:
+        if place in ending_ids:
+            _add_over(graph, source, ending_ids[place], from_rest, 0, "touch")
+    return graph
+
+
+def under_graph(footholds: Iterable[Foothold], ending_ids: Iterable[str], proved: Iterable[ProvedMove]) -> nx.DiGraph:
+    """Return the graph of moves from rest to rest that a script proves. Approximation: under.
+
+    Of several moves between the same two nodes the one with the largest window is kept, then with the fewest ticks.
+    """
+    graph = _nodes(footholds, ending_ids)
+    for one in sorted(proved, key=lambda p: (-p.window_ticks, p.ticks, str(p.kind))):
+        if one.source != one.target and not graph.has_edge(one.source, one.target):
+            graph.add_edge(one.source, one.target, proved=one)
+    return graph
+
+
+def leading_to(graph: nx.DiGraph, targets: Collection[Node]) -> set[Node]:
+    """Return the nodes from which some path leads to one of the targets, the targets included."""
+    found = {target for target in targets if target in graph}
+    for target in sorted(found, key=_node_order):
+        found |= nx.ancestors(graph, target)
+    return found
+
+
+def led_to(graph: nx.DiGraph, sources: Collection[Node]) -> set[Node]:
+    """Return the nodes to which some path leads from one of the sources, the sources included."""
+    return leading_to(graph.reverse(copy=False), sources)
+
+
+def cleared(over_: nx.DiGraph, endings: Collection[str]) -> set[Node]:
+    """Return the nodes from which a chain of moves, each from rest and each ending at rest, leads to an ending place."""
+    calm = nx.subgraph_view(over_, filter_edge=lambda source, target: over_.edges[source, target]["rest_to_rest"])
+    return leading_to(calm, endings)
+
+
+def mutual_groups(over_: nx.DiGraph, footholds: Collection[int]) -> tuple[tuple[int, ...], ...]:
+    """Return the footholds grouped by mutual reach among themselves, each group and the list of groups ascending."""
+    components = nx.strongly_connected_components(over_.subgraph(footholds))
+    return tuple(sorted(tuple(sorted(component)) for component in components))
+
+
+def bottlenecks(over_: nx.DiGraph, sources: Collection[int], ending: str) -> tuple[Edge, ...]:
+    """Return the edges that every path from the sources to the ending uses, in the order in which they are passed.
+
+    They are the dominators of the ending in the graph whose edges are nodes as well (computed by the algorithm of
+    Cooper, Harvey and Kennedy 2001, in networkx). Since `over_` has every possible move, there is no way around them.
+    """
+    root = ("root",)
+    split = nx.DiGraph()
+    split.add_edges_from((root, ("node", source)) for source in sorted(sources))
+    for source, target in over_.edges:
+        split.add_edge(("node", source), ("edge", source, target))
+        split.add_edge(("edge", source, target), ("node", target))
+    if ("node", ending) not in split or not nx.has_path(split, root, ("node", ending)):
+        return ()
+    parents = nx.immediate_dominators(split, root)
+    passed = []
+    at = ("node", ending)
+    while at != root:
+        if at[0] == "edge":
+            passed.append((at[1], at[2]))
+        at = parents[at]
+    return tuple(reversed(passed))
+
+
+def widest_routes(
+    under_: nx.DiGraph, sources: Collection[int], endings: Collection[str], most: int
+) -> Iterator[tuple[Node, ...]]:
+    """Yield routes to the ending places, the easiest first; of those with one smallest window at most the first `most`.
+
+    Ordered by the smallest window on the route, largest first (the widest path); then by the number of moves; then by
+    ticks.
+    """
+    root, sink = ("root",), ("sink",)
+    windows = {(u, v): data["proved"].window_ticks for u, v, data in under_.edges(data=True)}
+    for width in sorted(set(windows.values()), reverse=True):
+        wide = nx.DiGraph()
+        wide.add_edges_from((root, source, {"cost": 0}) for source in sorted(sources))
+        wide.add_edges_from((ending, sink, {"cost": 0}) for ending in sorted(endings))
+        for (source, target), window in sorted(windows.items(), key=lambda item: _edge_order(item[0])):
+            if window >= width:
+                wide.add_edge(source, target, cost=_MOVE_COST + under_.edges[source, target]["proved"].ticks)
+        if sink not in wide or root not in wide or not nx.has_path(wide, root, sink):
+            continue
+        paths = (tuple(path[1:-1]) for path in nx.shortest_simple_paths(wide, root, sink, weight="cost"))
+        for path in islice(paths, most):
+            if min(windows[edge] for edge in route_edges(path)) == width:
+                yield path
+
+
+def route_edges(route: tuple[Node, ...]) -> tuple[Edge, ...]:
+    """Return the edges of a route."""
+    return tuple(zip(route, route[1:], strict=False))
+
+
+_MOVE_COST = 1 << 40
+"""More than the ticks of any route: fewer moves come first, ticks break ties."""
+
+
+def _nodes(footholds: Iterable[Foothold], ending_ids: Iterable[str]) -> nx.DiGraph:
+    graph = nx.DiGraph()
+    for foothold in footholds:
+        graph.add_node(foothold.index, row=foothold.row, columns=foothold.columns, is_spring=foothold.is_spring)
+    graph.add_nodes_from(ending_ids)
+    return graph
+
+
+def _add_over(graph: nx.DiGraph, source: int, target: Node, rest_to_rest: bool, air_ticks: int, kind: str) -> None:
+    if graph.has_edge(source, target):
+        known = graph.edges[source, target]
+        rest_to_rest = rest_to_rest or known["rest_to_rest"]
+        air_ticks = min(air_ticks, known["air_ticks"])
+        kinds = tuple(sorted({kind, *known["kinds"]}))
+    else:
+        kinds = (kind,)
+    graph.add_edge(source, target, rest_to_rest=rest_to_rest, air_ticks=air_ticks, kinds=kinds)
+
+
+def _node_order(node: Node) -> tuple[bool, str, int]:
+    return (isinstance(node, str), node if isinstance(node, str) else "", node if isinstance(node, int) else 0)
+
+
+def _edge_order(edge: Edge) -> tuple[tuple[bool, str, int], tuple[bool, str, int]]:
+    return (_node_order(edge[0]), _node_order(edge[1]))
