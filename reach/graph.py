@@ -1,8 +1,8 @@
 """Footholds and moves as directed graphs, and the questions asked of them.
 
-Two graphs over the same nodes are kept apart by name. `over_` has the moves of the superset: where it has no path, there is
-no way. `under_` has the moves that a script proves, from rest to rest: where it has a path, each of its moves is possible.
-A claim that something is impossible uses `over_`, a claim that it is possible `under_`.
+Two graphs over the same nodes are kept apart by name. `over_` has the moves of the superset: where it has no path,
+there is no way. `under_` has the moves that a script proves, from rest to rest: where it has a path, each of its
+moves is possible. A claim that something is impossible uses `over_`, a claim that it is possible `under_`.
 
 Nodes are footholds (their index, an int) and places that end the level (their id, a str).
 """
@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
-from itertools import islice
+from itertools import islice, pairwise
 from typing import TYPE_CHECKING
 
 import networkx as nx
@@ -106,7 +106,7 @@ def led_to(graph: nx.DiGraph, sources: Collection[Node]) -> set[Node]:
 
 
 def cleared(over_: nx.DiGraph, endings: Collection[str]) -> set[Node]:
-    """Return the nodes from which a chain of moves, each from rest and each ending at rest, leads to an ending place."""
+    """Return the nodes from which a chain of moves, each from rest to rest, leads to an ending place."""
     calm = nx.subgraph_view(over_, filter_edge=lambda source, target: over_.edges[source, target]["rest_to_rest"])
     return leading_to(calm, endings)
 
@@ -117,23 +117,25 @@ def mutual_groups(over_: nx.DiGraph, footholds: Collection[int]) -> tuple[tuple[
     return tuple(sorted(tuple(sorted(component)) for component in components))
 
 
-def bottlenecks(over_: nx.DiGraph, sources: Collection[int], ending: str) -> tuple[Edge, ...]:
-    """Return the edges that every path from the sources to the ending uses, in the order in which they are passed.
+def bottlenecks(over_: nx.DiGraph, sources: Collection[int], endings: Collection[str]) -> tuple[Edge, ...]:
+    """Return the edges that every path from the sources to any ending uses, in the order in which they are passed.
 
-    They are the dominators of the ending in the graph whose edges are nodes as well (computed by the algorithm of
-    Cooper, Harvey and Kennedy 2001, in networkx). Since `over_` has every possible move, there is no way around them.
+    They are the dominators of the endings in the graph whose edges are nodes as well (computed by the algorithm of
+    Cooper, Harvey and Kennedy 2001, in networkx). Since `over_` has every possible move, there is no way around
+    them.
     """
-    root = ("root",)
+    root, sink = ("root",), ("sink",)
     split = nx.DiGraph()
     split.add_edges_from((root, ("node", source)) for source in sorted(sources))
     for source, target in over_.edges:
         split.add_edge(("node", source), ("edge", source, target))
         split.add_edge(("edge", source, target), ("node", target))
-    if ("node", ending) not in split or not nx.has_path(split, root, ("node", ending)):
+    split.add_edges_from((("node", ending), sink) for ending in sorted(endings))
+    if root not in split or sink not in split or not nx.has_path(split, root, sink):
         return ()
     parents = nx.immediate_dominators(split, root)
     passed = []
-    at = ("node", ending)
+    at: tuple = sink
     while at != root:
         if at[0] == "edge":
             passed.append((at[1], at[2]))
@@ -168,7 +170,7 @@ def widest_routes(
 
 def route_edges(route: tuple[Node, ...]) -> tuple[Edge, ...]:
     """Return the edges of a route."""
-    return tuple(zip(route, route[1:], strict=False))
+    return tuple(pairwise(route))
 
 
 _MOVE_COST = 1 << 40

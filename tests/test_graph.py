@@ -141,14 +141,14 @@ def test_bottlenecks_are_the_edges_whose_removal_closes_every_way(seed):
         return count in csgraph.breadth_first_order(matrix, 0, return_predecessors=False)
 
     expected = {edge for edge in every if open_without(None) and not open_without(edge)}
-    found = bottlenecks(graph, [0], GOAL)
+    found = bottlenecks(graph, [0], [GOAL])
     assert {(u, count if v == GOAL else v) for u, v in found} == expected
 
 
 def test_bottlenecks_come_in_the_order_in_which_they_are_passed():
     graph = over_from(5, [(3, 1), (1, 0), (1, 2), (0, 4), (2, 4)], [4])
-    assert bottlenecks(graph, [3], GOAL) == ((3, 1), (4, GOAL))
-    assert bottlenecks(graph, [3, 4], GOAL) == ((4, GOAL),)
+    assert bottlenecks(graph, [3], [GOAL]) == ((3, 1), (4, GOAL))
+    assert bottlenecks(graph, [3, 4], [GOAL]) == ((4, GOAL),)
 
 
 @pytest.mark.parametrize("seed", range(40))
@@ -167,6 +167,14 @@ def test_easiest_route_is_the_best_of_all_routes(seed):
     expected = sorted(map(order, simple_routes(set(edges), [0], GOAL)))
     found = [order(route) for route in widest_routes(graph, [0], [GOAL], most=10_000)]
     assert found == expected
+
+
+def test_bottlenecks_are_those_of_all_endings_together():
+    moves = [over(0, 1), over(1, 2), over(1, 3)]
+    graph = over_graph(exploration(4, moves, [(2, 0, True), (3, 1, True)]), {0: GOAL, 1: "exit-1"})
+    assert bottlenecks(graph, [0], [GOAL, "exit-1"]) == ((0, 1),)
+    assert bottlenecks(graph, [0], ["exit-1"]) == ((0, 1), (1, 3), (3, "exit-1"))
+    assert bottlenecks(graph, [], [GOAL]) == ()
 
 
 def test_easiest_route_takes_the_easier_of_two_endings():

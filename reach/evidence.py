@@ -1,0 +1,144 @@
+"""Everything the rules may look at: what was explored, proved, measured and asked about one level."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING, Any
+
+from reach.findings import Mark, MarkShape, Move, PlaceVerdict, Tile, Verdict
+from reach.graph import mutual_groups
+from reach.script import script_to_dict
+
+if TYPE_CHECKING:
+    from reach.graph import MoveGraph
+    from reach.level import Level
+    from reach.movement import Movement
+    from reach.options import CheckOptions
+    from reach.reachability.result import Exploration, Foothold
+    from reach.script import Script
+
+
+class Outlook(StrEnum):
+    """What is known of a body at rest on one foothold (or bouncing on one spring)."""
+
+    FREE = "free"
+    """A script leads from rest on it to an ending place."""
+    SOFTLOCK = "softlock"
+    """Proved: no input leads to an ending place, and none loses the body."""
+    FORCED_LOSS = "forced-loss"
+    """Proved: no input leads to an ending place; the body can be lost."""
+    UNDECIDED = "undecided"
+    """Neither a script nor a proof."""
+
+
+@dataclass(frozen=True)
+class FootholdOutlook:
+    """The answer for one foothold; `why` is said where it is undecided.
+
+    `way_in` is a script that comes to rest on it (on a spring: that bounces on it), None where none was found.
+    """
+
+    foothold: int
+    outlook: Outlook
+    way_in: Script | None
+    why: str = ""
+
+
+@dataclass(frozen=True)
+class Pit:
+    """Footholds with one outlook that moves lead between, either way."""
+
+    outlooks: tuple[FootholdOutlook, ...]
+
+    @property
+    def footholds(self) -> tuple[int, ...]:
+        """Indices of the pit's footholds, ascending."""
+        return tuple(one.foothold for one in self.outlooks)
+
+    @property
+    def way_in(self) -> Script | None:
+        """The shortest script that comes to rest in the pit."""
+        scripts = [one.way_in for one in self.outlooks if one.way_in is not None]
+        return min(scripts, key=lambda script: script.ticks, default=None)
+
+
+@dataclass(frozen=True)
+class Cure:
+    """The least change of a map that makes a tight move's window pass, confirmed on the changed map.
+
+    `nearer_px` and `lower_px` say by how many whole px the target must come nearer, or lie lower; None where no
+    change of that kind within the range tried helps.
+    """
+
+    nearer_px: int | None
+    lower_px: int | None
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """What one check found out, for the rules to judge.
+
+    `places` are the verdicts in the level's order, `tiles` the standable tiles by verdict. `moves` are the moves
+    that a script proves; edges of `graph.under_` point into them. `route` is the easiest route (indices into
+    `moves`) to the place `route_to`. `outlooks` answers for every foothold on which a body can come to rest, in the
+    order of the footholds; it is empty for a level without ending places. `cures` belongs to the tight moves of the
+    route. `limit` is the limit that ended the work early ("" if none did).
+    """
+
+    level: Level
+    movement: Movement
+    options: CheckOptions
+    exploration: Exploration
+    graph: MoveGraph
+    places: tuple[PlaceVerdict, ...]
+    tiles: Mapping[Verdict, tuple[Tile, ...]]
+    scripts: Mapping[str, Script]
+    moves: tuple[Move, ...]
+    route: tuple[int, ...]
+    route_to: str | None
+    outlooks: tuple[FootholdOutlook, ...]
+    cures: Mapping[int, Cure]
+    limit: str = ""
+
+    def is_tight(self, move: Move) -> bool:
+        """Tell whether a move's window is short or unknown, or whether it lands where one can only pass."""
+        return move.passing_only or move.window_ms is None or move.window_ms < self.options.window_threshold_ms
+
+    def pits(self, outlook: Outlook) -> tuple[Pit, ...]:
+        """Return the footholds with this outlook, those that lead to each other as one pit."""
+        known = {one.foothold: one for one in self.outlooks if one.outlook is outlook}
+        groups = mutual_groups(self.graph.over_, known)
+        return tuple(Pit(tuple(known[index] for index in group)) for group in groups)
+
+    def pit_details(self, pit: Pit) -> dict[str, Any]:
+        """Return the footholds of a pit and the script that leads in, ready for JSON."""
+        way_in = pit.way_in
+        return {
+            "footholds": [
+                {"row": foothold.row, "columns": list(foothold.columns), "spring": foothold.is_spring}
+                for foothold in map(self.foothold, pit.footholds)
+            ],
+            "way_in": None if way_in is None else script_to_dict(way_in),
+        }
+
+    def pit_marks(self, pit: Pit) -> tuple[Mark, ...]:
+        """Return the marks that draw a pit."""
+        return tuple(self.foothold_mark(index) for index in pit.footholds)
+
+    def foothold(self, index: int) -> Foothold:
+        """Return one foothold."""
+        return self.exploration.footholds[index]
+
+    def foothold_tile(self, index: int) -> Tile:
+        """Return the tile in the middle of a foothold, at which findings about it stand."""
+        first, last = self.foothold(index).columns
+        return ((first + last) // 2, self.foothold(index).row)
+
+    def foothold_mark(self, index: int, label: str = "") -> Mark:
+        """Return the mark that draws the top of a foothold."""
+        foothold = self.foothold(index)
+        first, last = foothold.columns
+        tops = tuple((column, foothold.row) for column in range(first, last + 1))
+        return Mark(MarkShape.FOOTHOLD, tiles=tops, label=label)

@@ -1,0 +1,59 @@
+"""Ground from which no ending can be reached any more: all that is left to the player is to be lost.
+
+What it finds
+-------------
+Footholds, and springs on which one can only bounce, that a player can get onto, from which no input leads to a
+place that ends the level, but from which the body can be lost, by a hazard or below the map. Footholds that lead to
+each other are one pit and one finding. A level without ending places has none.
+
+Why it matters
+--------------
+The player has lost already and has to find it out: is the way on hidden, or is there none? Often it is meant (a
+ledge in front of a hazard). Where it is not, it feels like a softlock with a way to give up.
+
+How it is decided
+-----------------
+As for `softlock`: a script comes to rest there, and the superset of all states from rest there touches no ending place.
+It does lose a body.
+
+Options
+-------
+In the level file: `accept`, with the tile of the finding as `at`.
+
+Example
+-------
+A ledge below the path with open water to both sides, too low to jump back up from.
+
+What to do
+----------
+Give it a way out, or remove the ledge so that the loss comes at once. If it is meant, accept it in the level file.
+"""
+
+from __future__ import annotations
+
+from reach.evidence import Evidence, Outlook, Pit
+from reach.findings import Finding, Severity
+from reach.wording import count_words, foothold_words
+
+RULE = "forced-loss"
+
+
+def find(evidence: Evidence) -> list[Finding]:
+    """Return a warning for every pit without a way out from which the body can be lost."""
+    return [_finding(evidence, pit) for pit in evidence.pits(Outlook.FORCED_LOSS)]
+
+
+def _finding(evidence: Evidence, pit: Pit) -> Finding:
+    first, *others = pit.footholds
+    where = foothold_words(evidence.foothold(first))
+    more = f" (and {count_words(len(others), 'foothold')} of the same pit)" if others else ""
+    way_in = f" A script of {count_words(pit.way_in.ticks, 'tick')} leads in." if pit.way_in else ""
+    return Finding(
+        RULE,
+        Severity.WARNING,
+        evidence.foothold_tile(first),
+        f"A player on {where}{more} can only be lost: from there no input reaches an ending.{way_in}",
+        "Give it a way out, or remove the ground so that the loss comes at once.",
+        evidence.pit_details(pit),
+        evidence.pit_marks(pit),
+    )

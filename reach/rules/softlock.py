@@ -1,0 +1,63 @@
+"""Ground from which no ending can be reached any more, and on which nothing kills: the player is stuck for good.
+
+What it finds
+-------------
+Footholds, and springs on which one can only bounce, that a player can get onto and from which no input leads to a place
+that ends the level, and none loses the body either. Footholds that lead to each other are one pit and one finding. A
+level without ending places has no softlocks.
+
+Why it matters
+--------------
+A player who is lost starts again; a player in a softlock does not know that nothing helps any more, and looks for
+the way out until the game is put away.
+
+How it is decided
+-----------------
+A script that comes to rest on the foothold shows that one gets in: it stands in the finding's details. Then the set
+of all states that any input can lead to *from rest there* is computed as a superset, until nothing new is added. It
+touches no ending place and loses no body. A jump that works only with speed brought in may enter a pit that no jump
+from rest leaves: hence the question is asked from rest, for every foothold that moves from rest to rest do not lead
+out of.
+
+Options
+-------
+In the level file: `accept`, with the tile of the finding as `at`.
+
+Example
+-------
+A cistern six tiles deep beside the path, with a jump that rises four.
+
+What to do
+----------
+Give the pit a way out that the movement can make, put a hazard into it so that the player starts again, or close
+the way in.
+"""
+
+from __future__ import annotations
+
+from reach.evidence import Evidence, Outlook, Pit
+from reach.findings import Finding, Severity
+from reach.wording import count_words, foothold_words
+
+RULE = "softlock"
+
+
+def find(evidence: Evidence) -> list[Finding]:
+    """Return an error for every pit without a way out and without a loss."""
+    return [_finding(evidence, pit) for pit in evidence.pits(Outlook.SOFTLOCK)]
+
+
+def _finding(evidence: Evidence, pit: Pit) -> Finding:
+    first, *others = pit.footholds
+    where = foothold_words(evidence.foothold(first))
+    more = f" (and {count_words(len(others), 'foothold')} of the same pit)" if others else ""
+    way_in = f" A script of {count_words(pit.way_in.ticks, 'tick')} leads in." if pit.way_in else ""
+    return Finding(
+        RULE,
+        Severity.ERROR,
+        evidence.foothold_tile(first),
+        f"A player on {where}{more} is stuck for good: from there no input reaches an ending or is lost.{way_in}",
+        "Give it a way out, make it lose the player (a hazard), or close the way in.",
+        evidence.pit_details(pit),
+        evidence.pit_marks(pit),
+    )

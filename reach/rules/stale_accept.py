@@ -1,0 +1,62 @@
+"""An entry of the level's `accept` list that matches no finding.
+
+What it finds
+-------------
+Accepted findings that are no longer found: the rule finds nothing any more, or nothing on the tile that the entry
+names.
+
+Why it matters
+--------------
+An entry that has outlived its finding would silently accept the next one that turns up in the same spot, which may be
+another mistake.
+
+How it is decided
+-----------------
+An entry means a finding when the rule is the same and, if the entry has `at`, the finding stands on that tile.
+Entries that mean none are reported.
+
+Options
+-------
+None.
+
+Example
+-------
+A softlock was accepted because the pit was a joke; then the pit was given a ladder of crates, and the entry stayed.
+
+What to do
+----------
+Remove the entry, or correct its rule or tile.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from reach.evidence import Evidence
+from reach.findings import Finding, Severity
+from reach.level import Accept
+from reach.rules import registry
+from reach.wording import tile_words
+
+RULE = "stale-accept"
+
+
+def find_among(evidence: Evidence, findings: Sequence[Finding]) -> list[Finding]:
+    """Return a note for every accept entry that means none of the findings."""
+    return [
+        _finding(index, entry)
+        for index, entry in enumerate(evidence.level.accept)
+        if not any(registry.accepts(entry, finding) for finding in findings)
+    ]
+
+
+def _finding(index: int, entry: Accept) -> Finding:
+    where = f" on {tile_words(entry.at)}" if entry.at else ""
+    return Finding(
+        RULE,
+        Severity.NOTE,
+        entry.at,
+        f"The level accepts a finding of '{entry.rule}'{where} that is not found.",
+        "Remove the entry from the level's accept list, or correct its rule or tile.",
+        {"index": index, "rule": entry.rule, "reason": entry.reason},
+    )
