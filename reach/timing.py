@@ -10,13 +10,13 @@ The default spreads are a judgement, kept as parameters everywhere. What they le
   Driesen & Smeets 2014, Frontiers in Human Neuroscience 8:342). A smaller spread is not defensible.
 - 10 ms, practised: between that and the tapping of trained people along with a beat (10-12 ms, from memory: Repp 2005,
   Psychonomic Bulletin & Review 12:969-992).
-- 25 ms, typical: beside 27 ms, the best perceptual judgement of which of two targets stopped first (Tadin et al. 2010, as
-  cited by Brenner et al. 2014), and untrained tapping (20-30 ms, from memory: Repp 2005). Windows that laboratories
+- 25 ms, typical: beside 27 ms, the best perceptual judgement of which of two targets stopped first (Tadin et al. 2010,
+  as cited by Brenner et al. 2014), and untrained tapping (20-30 ms, from memory: Repp 2005). Windows that laboratories
   use as demanding are about 35, 50 and 65 ms (Tresilian & Lonergan 2002, Experimental Brain Research 142:193-207).
 - 50 ms, newcomer: the upper end of pressing a button as a moving target arrives (from memory).
 
-A move that needs a *reaction*, with nothing to anticipate, is another matter: compare it with a mean visual reaction time
-of 213-231 ms (Woods et al. 2015, Frontiers in Human Neuroscience 9:131) plus the delay of the system.
+A move that needs a *reaction*, with nothing to anticipate, is another matter: compare it with a mean visual reaction
+time of 213-231 ms (Woods et al. 2015, Frontiers in Human Neuroscience 9:131) plus the delay of the system.
 """
 
 from __future__ import annotations

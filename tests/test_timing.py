@@ -30,7 +30,7 @@ CHANCE_OF_TICKS_AT_60_HZ = {
     12: (1.0000, 1.0000, 1.0000, 1.0000, 0.9999, 0.9991, 0.9876, 0.9545),
 }
 
-# The textbook's coverage of a normal variable within +-W/2: the 68-95-99.7 rule (W = 2, 4, 6 sigma) and its odd fellows.
+# The textbook's coverage of a normal variable within +-W/2: the 68-95-99.7 rule (W = 2, 4, 6 sigma) and the odd ones.
 CHANCE_OF_WIDTH_IN_SPREADS = {1: 0.382925, 2: 0.682689, 3: 0.866386, 4: 0.954500, 5: 0.987581, 6: 0.997300}
 
 
