@@ -189,3 +189,26 @@ def touched_places(x, y, motion, terrain):
                 touched[found] = place
                 found += 1
     return touched[:found]
+
+
+@njit(cache=True)
+def touch_table(states, motion, terrain):
+    """Which places each state touches, uint8 [states, places], 1 where it does; a lost body touches none.
+
+    Approximation: exact.
+
+    Parameters
+    ----------
+    states : int64 [states, fields]
+        The first two columns are x and y, spx.
+    motion : Motion
+    terrain : Terrain
+    """
+    count = terrain.place_ends.shape[0]
+    table = np.zeros((states.shape[0], count), np.uint8)
+    for i in range(states.shape[0]):
+        if not is_lost(states[i, 0], states[i, 1], motion, terrain):
+            for place in range(count):
+                if touches_place(states[i, 0], states[i, 1], place, motion, terrain):
+                    table[i, place] = 1
+    return table

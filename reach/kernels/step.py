@@ -1,5 +1,107 @@
-"""One tick of the body's motion."""
+"""One tick of the body's motion, and the statement of the motion model that the whole product answers for.
 
+This docstring is the model, complete. The functions below follow it rule by rule and are the reference for every
+other kernel. Everything is an integer; nothing depends on the machine. `Motion`, `Terrain`, `State` and `Buttons` are
+described in `reach/kernels/params.py`.
+
+Units and coordinates
+---------------------
+1 px = 65536 subpixels (spx). Positions are in spx, speeds in spx per tick, accelerations in spx per tick per tick. x
+grows to the right, y grows downward. A tile is T = 65536 * tile_px wide and high; tile (c, r) covers c*T <= x <
+(c+1)*T and r*T <= y < (r+1)*T. The body is a box of W by H spx; (x, y) is its top-left corner, it covers [x, x+W) by
+[y, y+H), and y + H is its feet line. It *overlaps* a tile when the two share at least one spx: flush is not overlap.
+All divisions are floor divisions, also of negative numbers.
+
+Columns left of column 0 and right of the last are solid at every height, above and below the map too. In all other
+columns rows above row 0 are empty, and so are rows from the last on down, the void.
+
+Materials
+---------
+Solid and spring tiles *block*: the body may never overlap one. Solid, one_way and spring tiles *carry*. A hazard
+neither blocks nor carries; a body that overlaps one at the end of a tick is lost. One_way tiles never stop a body
+sideways or from below.
+
+Profile
+-------
+The values of `Motion`. `band(list, s)` is the last entry whose thresholds are all at most their speeds; lists ascend
+(by speed, then takeoff speed, where there are two) and the first thresholds are 0. Speeds compared with thresholds
+are absolute values.
+
+State
+-----
+x, y, vx, vy, grounded, takeoff (the takeoff speed), held (the button that began this jump is still down), run_memory,
+coyote, buffer, jump_was_down, lost, ended. Two states that differ only in a takeoff speed that falls in the same band
+of every list behave alike; `step` keeps the number itself.
+
+Start on tile (c, r): x = c*T + floor((T-W)/2), y = (r+1)*T - H; grounded if the feet line has a carrying tile right
+under it in a column that the body overlaps; `ended` if the body overlaps a place that ends the level; all else 0, so
+a jump button that is down in the first tick counts as pressed. A start that overlaps a blocking tile, the border
+columns or a hazard is refused. A start on a spring is grounded: the spring acts at the end of the first tick.
+
+One tick
+--------
+`approach(v, target, rate)` is v moved toward target by at most rate, never past it. The input is direction (-1, 0,
++1; left and right together are 0), down, run and jump. A lost or ended state does not change any more, in no field.
+
+1. Buttons. If jump is down and jump_was_down is 0, buffer := buffer_ticks + 1. It *wants to jump* if buffer > 0.
+
+2. Horizontal speed, by `grounded` as it was when the tick began (a coyote jump is still ruled by the air here).
+
+   Grounded. The body runs if the profile has a run and (run is down or run_memory > 0). (accel, cap) are the run's or
+   the walk's. Direction 0: vx := approach(vx, 0, coast). direction*vx >= 0: vx := approach(vx, direction*cap, r) with
+   r = accel if |vx| <= cap, else coast. direction*vx < 0: vx := approach(vx, 0, reverse); it stops at 0 at best, and
+   speeds up the other way from the next tick on. After that, run_memory := the profile's memory if run is down, else
+   max(0, run_memory - 1).
+
+   Airborne. cap := band(air_cap, takeoff). Direction 0: vx := approach(vx, 0, drag). direction*vx >= 0: vx :=
+   approach(vx, direction*cap, r) with r = band(air_accel, |vx|) if |vx| < cap, else drag. direction*vx < 0: vx :=
+   approach(vx, 0, band(air_reverse, |vx|, takeoff)). run_memory := the profile's memory if run is down, else 0.
+
+   Without a run, run_memory is always 0.
+
+3. Vertical speed.
+
+   a. If the body wants to jump and (it is grounded or coyote > 0): takeoff := |vx| as rule 2 left it; held := jump;
+      vy := -launch of band(jump, takeoff); if not held and the profile has a cut speed s, vy := max(vy, -s); with
+      launch_tick_gravity, vy := min(vy + g, terminal) where g is the band's gravity_held if held, else its gravity.
+      grounded, coyote and buffer := 0. This goes before dropping.
+   b. Else, if grounded: vy := 0. If down is pressed, the profile drops through, and no tile that carries in the row
+      under the feet line, in the columns overlapped now, is anything but one_way: grounded := 0, takeoff := |vx|,
+      held := 0, coyote := 0 and y := y + 1, so that the feet are past the top. This tick has no further vertical
+      motion.
+   c. Else: if held and jump is up, held := 0 and, with a cut speed s, vy := max(vy, -s). Then, if vy >= 0, held := 0.
+      g is gravity_held if still held, else gravity, of band(jump, takeoff); vy := min(vy + g, terminal). coyote :=
+      max(0, coyote - 1).
+
+4. Sideways, by vx, at the rows overlapped now (after a drop: with its one spx). The body stops flush against the
+   first column in its way that has a blocking tile in those rows, and then vx := 0. Coming exactly flush with a wall
+   is no hit and keeps vx; the hit comes in the next tick whose vx would overlap it.
+
+5. Vertically, at the columns overlapped after rule 4.
+
+   Airborne, vy > 0: of the rows whose top t satisfies feet line <= t before and t < feet line after the move, the
+   nearest one in which some tile under those columns carries is landed on: y := t - H, vy := 0, grounded := 1, held
+   := 0, coyote := 0 (takeoff stays). If there is none, y := y + vy. A feet line that comes exactly to a top has not
+   landed: the first tick that would take it past the top does that.
+   Airborne, vy < 0: of the rows whose bottom b satisfies b <= y before and b > y after the move, the nearest one in
+   which some tile over those columns blocks is hit: y := b, vy := 0, held := 0. If there is none, y := y + vy.
+   Airborne, vy = 0: nothing.
+   Grounded: if no tile under the feet line and those columns carries, grounded := 0, takeoff := |vx|, held := 0,
+   coyote := coyote_ticks, vy := 0. Falling starts in the next tick.
+
+6. Springs. If the body is grounded now and has springs under the feet line in columns it overlaps: takeoff := |vx|,
+   vy := minus the greatest of their launches, grounded, held and coyote := 0. It leaves in the next tick's move, with
+   the released gravity. A body that jumped off a spring in this tick is in the air and is not launched. The buffer
+   stays.
+
+7. Contact, at the position now reached; nothing in between counts. If the body overlaps a hazard, or y >= rows*T:
+   lost, and no place is touched. Else it touches every place whose tile it overlaps, and one that ends the level
+   makes it `ended`.
+
+8. End. jump_was_down := jump. buffer := max(0, buffer - 1). This is done in the tick of losing and ending too.
+"""
+
+import numpy as np
 from numba import njit
 
 from reach.kernels.compiling import LEAF
@@ -15,7 +117,7 @@ from reach.kernels.contact import (
     spring_launch,
     touches_end,
 )
-from reach.kernels.params import State
+from reach.kernels.params import Buttons, State
 
 LANDED = 1
 HIT_CEILING = 2
@@ -212,6 +314,7 @@ def step(state, buttons, motion, terrain):
     Returns
     -------
     State
+        int64 fields.
     """
     if state.lost != 0 or state.ended != 0:
         return state
@@ -287,3 +390,57 @@ def step(state, buttons, motion, terrain):
     return State(
         x, y, vx, vy, grounded, takeoff, held, run_memory, coyote, max(0, buffer - 1), buttons.jump, lost, ended
     )
+
+
+@njit(cache=True)
+def initial_state(column, row, motion, terrain):
+    """The start state on a tile. `lost` is set where it overlaps a hazard; blocking tiles are the caller's to refuse.
+
+    Approximation: exact.
+    """
+    x = column * terrain.tile + (terrain.tile - motion.body_w) // 2
+    y = (row + 1) * terrain.tile - motion.body_h
+    grounded = 1 if is_carried(x, y, motion, terrain) else 0
+    lost = 1 if is_lost(x, y, motion, terrain) else 0
+    ended = 1 if lost == 0 and touches_end(x, y, motion, terrain) else 0
+    return State(x, y, 0, 0, grounded, 0, 0, 0, 0, 0, 0, lost, ended)
+
+
+@njit(cache=True)
+def run_script(state, inputs, motion, terrain):
+    """The states of a whole script. Approximation: exact.
+
+    Parameters
+    ----------
+    state : State
+        The state before the first tick.
+    inputs : int64 [ticks, 4]
+        Columns direction, down, run, jump.
+    motion : Motion
+    terrain : Terrain
+
+    Returns
+    -------
+    int64 [ticks + 1, 13]
+        Row 0 the given state, row t the state after tick t; columns in the order of `State`.
+    """
+    ticks = inputs.shape[0]
+    states = np.empty((ticks + 1, 13), np.int64)
+    for t in range(ticks + 1):
+        if t > 0:
+            buttons = Buttons(inputs[t - 1, 0], inputs[t - 1, 1], inputs[t - 1, 2], inputs[t - 1, 3])
+            state = step(state, buttons, motion, terrain)
+        states[t, 0] = state.x
+        states[t, 1] = state.y
+        states[t, 2] = state.vx
+        states[t, 3] = state.vy
+        states[t, 4] = state.grounded
+        states[t, 5] = state.takeoff
+        states[t, 6] = state.held
+        states[t, 7] = state.run_memory
+        states[t, 8] = state.coyote
+        states[t, 9] = state.buffer
+        states[t, 10] = state.jump_was_down
+        states[t, 11] = state.lost
+        states[t, 12] = state.ended
+    return states
