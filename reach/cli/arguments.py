@@ -1,0 +1,92 @@
+"""The arguments that several commands share, each defined once."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from reach.errors import OutputError
+
+LevelFile = Annotated[
+    str,
+    typer.Argument(
+        metavar="LEVEL",
+        help="The level: a reach-level/1 JSON file, a text grid, a CSV or a PNG; '-' reads JSON from standard input.",
+        show_default=False,
+    ),
+]
+MovementFile = Annotated[
+    str,
+    typer.Option(
+        "-m", "--movement", metavar="FILE", help="The movement profile, reach-movement/1.", show_default=False
+    ),
+]
+MappingFile = Annotated[
+    str | None,
+    typer.Option("--mapping", metavar="FILE", help="What the characters, numbers or colours of LEVEL stand for."),
+]
+TilePx = Annotated[
+    int | None,
+    typer.Option("--tile-px", metavar="N", help="Pixels along a tile's side, where LEVEL does not say so itself."),
+]
+FromPlace = Annotated[
+    str,
+    typer.Option("--from", metavar="ID", help="Begin at this entrance instead of the start."),
+]
+WindowMs = Annotated[
+    float,
+    typer.Option("--window-ms", metavar="MS", help="A landing whose window is shorter than this is called tight."),
+]
+TimingSpreadMs = Annotated[
+    float,
+    typer.Option(
+        "--timing-spread-ms",
+        metavar="MS",
+        help="Standard deviation of the player's timing for which chances are given: an average, not a promise.",
+    ),
+]
+TimeLimit = Annotated[
+    float | None,
+    typer.Option(
+        "--time-limit", metavar="S", help="Stop after so many seconds; what is not proved by then is undecided."
+    ),
+]
+MemoryLimit = Annotated[
+    int | None,
+    typer.Option(
+        "--memory-limit", metavar="MIB", help="Stop at so much memory; what is not proved by then is undecided."
+    ),
+]
+
+
+def require_folder_of(*files: Path | None) -> None:
+    """Refuse, before any work is done, an output file whose folder does not exist or that is itself a folder.
+
+    Raises
+    ------
+    OutputError
+        For the first such file.
+    """
+    for file in files:
+        if file is None:
+            continue
+        if file.is_dir():
+            raise OutputError(str(file), "it is a folder")
+        if not file.parent.is_dir():
+            raise OutputError(str(file), f"there is no folder {file.parent}")
+
+
+def require_ending(file: Path, *endings: str) -> str:
+    """Return the output file's ending, one of `endings`, which decides what is written into it.
+
+    Raises
+    ------
+    OutputError
+        If it has another one.
+    """
+    ending = file.suffix.lower()
+    if ending not in endings:
+        raise OutputError(str(file), f"its name must end in {' or '.join(endings)}")
+    return ending

@@ -1,0 +1,129 @@
+"""`reach check`: everything that can be said about a level."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from reach.cli import streams
+from reach.cli.arguments import (
+    FromPlace,
+    LevelFile,
+    MappingFile,
+    MemoryLimit,
+    MovementFile,
+    TilePx,
+    TimeLimit,
+    TimingSpreadMs,
+    WindowMs,
+    require_ending,
+    require_folder_of,
+)
+from reach.files import write_text
+from reach.findings import Severity
+from reach.wording import count_words, list_words
+
+if TYPE_CHECKING:
+    from reach.findings import Report
+    from reach.level import Level
+
+
+class ReportFormat(StrEnum):
+    """The formats of a report."""
+
+    TEXT = "text"
+    JSON = "json"
+
+
+def check(
+    level: LevelFile,
+    movement: MovementFile,
+    report_format: Annotated[
+        ReportFormat, typer.Option("--format", help="How to write the report.")
+    ] = ReportFormat.TEXT,
+    output: Annotated[
+        Path | None,
+        typer.Option("-o", "--output", metavar="FILE", help="Write the report there instead of to standard output."),
+    ] = None,
+    image: Annotated[
+        Path | None,
+        typer.Option("--image", metavar="FILE.png", help="Draw the level with everything found over it."),
+    ] = None,
+    scripts: Annotated[
+        Path | None,
+        typer.Option("--scripts", metavar="DIR", help="Write the proof script of every reachable place there."),
+    ] = None,
+    fail_on: Annotated[
+        Severity, typer.Option("--fail-on", help="Exit with 1 for a finding of this severity or above.")
+    ] = Severity.ERROR,
+    from_place: FromPlace = "start",
+    window_ms: WindowMs = 60.0,
+    timing_spread_ms: TimingSpreadMs = 25.0,
+    time_limit: TimeLimit = None,
+    memory_limit: MemoryLimit = None,
+    mapping: MappingFile = None,
+    tile_px: TilePx = None,
+) -> None:
+    """Find what can be reached and what is wrong.
+
+    What can be reached (with proof), what cannot (proved too), where a player is stuck, which landings are tight.
+    """
+    from reach import checker
+    from reach.level_sources import load_any_level
+    from reach.movement import load_movement
+    from reach.options import CheckOptions
+
+    if image is not None:
+        require_ending(image, ".png")
+    require_folder_of(output, image)
+    options = CheckOptions(from_place, window_ms, timing_spread_ms, time_limit, memory_limit)
+    the_level = load_any_level(level, mapping, tile_px)
+    the_movement = load_movement(movement)
+    with streams.progress() as tell:
+        report = checker.check(the_level, the_movement, options, tell)
+        written = _write_beside(the_level, report, image, scripts, tell)
+    _write_report(report, report_format, output, written)
+    failing = any(report.count(severity) for severity in Severity if severity.rank >= fail_on.rank)
+    raise typer.Exit(1 if failing else 0)
+
+
+def _write_beside(
+    level: Level, report: Report, image: Path | None, scripts: Path | None, tell: streams.Tell
+) -> list[str]:
+    """Write the picture and the scripts, and return a line about each for the end of the report."""
+    written = []
+    if image is not None:
+        from reach.report.png_overlay import draw_overlay, save_image
+
+        tell("drawing", None)
+        save_image(draw_overlay(level, report), image)
+        written.append(f"picture: {image}")
+    if scripts is not None:
+        from reach.report.script_folder import save_scripts
+
+        folder = save_scripts(report, scripts)
+        written.append(f"{count_words(len(folder.saved), 'proof script')}: {scripts}")
+        if folder.outdated:
+            names = list_words([f"{place_id}.json" for place_id in folder.outdated])
+            written.append(f"left by an earlier run in {scripts}, and no proof now: {names}")
+    return written
+
+
+def _write_report(report: Report, report_format: ReportFormat, output: Path | None, written: list[str]) -> None:
+    """Write the report; where it is not text on standard output, tell the verdict and the files on standard error."""
+    from reach.report import json_report, text_report
+
+    if report_format is ReportFormat.TEXT and output is None:
+        streams.write_text(text_report.compose(report, streams.terminal_width(), written))
+        return
+    text = json_report.dump(report) if report_format is ReportFormat.JSON else text_report.compose(report).plain
+    if output is None:
+        streams.write_data(text)
+    else:
+        write_text(output, text)
+        written = [f"report: {output}", *written]
+    for line in (text_report.headline(report), *written):
+        streams.say(line)

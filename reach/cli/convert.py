@@ -1,0 +1,26 @@
+"""`reach convert`: a level of another form, written as reach-level/1."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from reach.cli.arguments import LevelFile, MappingFile, TilePx, require_folder_of
+
+
+def convert(
+    level: LevelFile,
+    output: Annotated[
+        Path, typer.Option("-o", "--output", metavar="OUT.json", help="The level file to write.", show_default=False)
+    ],
+    mapping: MappingFile = None,
+    tile_px: TilePx = None,
+    name: Annotated[str | None, typer.Option("--name", metavar="NAME", help="The level's name.")] = None,
+) -> None:
+    """Write another form of level as JSON.
+
+    Reads a text grid, a CSV or a PNG.
+    """
+    require_folder_of(output)

@@ -1,0 +1,73 @@
+"""`reach prove`: a script that gets to one place or tile, or the proof that none does."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from reach.cli import streams
+from reach.cli.arguments import (
+    FromPlace,
+    LevelFile,
+    MappingFile,
+    MemoryLimit,
+    MovementFile,
+    TilePx,
+    TimeLimit,
+    require_folder_of,
+)
+from reach.findings import Verdict
+
+EXIT_CODES = {Verdict.REACHABLE: 0, Verdict.UNREACHABLE: 1, Verdict.UNDECIDED: 3}
+
+
+def prove(
+    level: LevelFile,
+    movement: MovementFile,
+    to: Annotated[
+        str,
+        typer.Option("--to", metavar="PLACE|C,R", help="A place's id, or a tile as column,row.", show_default=False),
+    ],
+    output: Annotated[
+        Path | None,
+        typer.Option("-o", "--output", metavar="SCRIPT", help="Write the script there instead of to standard output."),
+    ] = None,
+    from_place: FromPlace = "start",
+    time_limit: TimeLimit = None,
+    memory_limit: MemoryLimit = None,
+    mapping: MappingFile = None,
+    tile_px: TilePx = None,
+) -> None:
+    """Prove a place or tile reachable, or not.
+
+    Exit 0 with the script that gets there, 1 if it is proved unreachable, 3 if undecided.
+    """
+    from reach import checker
+    from reach.level_sources import load_any_level
+    from reach.movement import load_movement
+    from reach.options import CheckOptions
+    from reach.script import save_script, script_to_text
+
+    require_folder_of(output)
+    options = CheckOptions(from_place, time_limit_s=time_limit, memory_limit_mib=memory_limit)
+    the_level = load_any_level(level, mapping, tile_px)
+    the_movement = load_movement(movement)
+    with streams.progress() as tell:
+        proof = checker.prove(the_level, the_movement, target_of(to), options, tell)
+    if proof.script is None:
+        streams.say(f"{to} is {proof.verdict.value}: {proof.why}")
+    elif output is None:
+        streams.write_data(script_to_text(proof.script))
+    else:
+        save_script(proof.script, output)
+        streams.say(f"{to} is reachable; the script is in {output}")
+    raise typer.Exit(EXIT_CODES[proof.verdict])
+
+
+def target_of(words: str) -> str | tuple[int, int]:
+    """Return a tile for `column,row`, else the words, which are then a place's id (an id has no comma)."""
+    tile = re.fullmatch(r"\s*(\d+)\s*,\s*(\d+)\s*", words, re.ASCII)
+    return (int(tile[1]), int(tile[2])) if tile else words

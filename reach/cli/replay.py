@@ -1,0 +1,71 @@
+"""`reach replay`: what a script of inputs does, tick by tick, as a table or a picture."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from reach.cli import streams
+from reach.cli.arguments import LevelFile, MappingFile, MovementFile, TilePx, require_ending, require_folder_of
+
+PICTURES = (".png", ".gif")
+
+
+class TableFormat(StrEnum):
+    """The formats of a replay's table."""
+
+    CSV = "csv"
+    JSON = "json"
+
+
+def replay(
+    level: LevelFile,
+    movement: MovementFile,
+    script: Annotated[
+        str, typer.Option("--script", metavar="SCRIPT", help="The inputs, reach-script/1.", show_default=False)
+    ],
+    table_format: Annotated[
+        TableFormat | None, typer.Option("--format", help="How to write the table; csv unless -o says otherwise.")
+    ] = None,
+    output: Annotated[
+        Path | None,
+        typer.Option(
+            "-o", "--output", metavar="FILE", help="Write there: a table (.csv, .json) or a picture (.png, .gif)."
+        ),
+    ] = None,
+    mapping: MappingFile = None,
+    tile_px: TilePx = None,
+) -> None:
+    """Play a script of inputs, tick by tick.
+
+    The table tells the body's position and speed after every tick, exactly; row 0 is the start.
+    """
+    from reach import simulator
+    from reach.files import write_text
+    from reach.level_sources import load_any_level
+    from reach.movement import load_movement
+    from reach.report import replay_picture, replay_table
+    from reach.script import load_script
+
+    ending = f".{table_format or TableFormat.CSV}"
+    if output is not None:
+        require_folder_of(output)
+        ending = require_ending(output, *([ending] if table_format else [".csv", ".json", *PICTURES]))
+    the_level = load_any_level(level, mapping, tile_px)
+    the_movement = load_movement(movement)
+    the_script = load_script(script)
+    streams.announce_compilation()
+    played = simulator.replay(the_level, the_movement, the_script)
+    for warning in played.warnings:
+        streams.say(f"warning: {warning}")
+    if output is not None and ending in PICTURES:
+        replay_picture.save_replay(the_level, the_movement, played, output)
+        return
+    table = replay_table.to_json(played) if ending == ".json" else replay_table.to_csv(played)
+    if output is None:
+        streams.write_data(table)
+    else:
+        write_text(output, table)
