@@ -6,7 +6,9 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from reach.kernels.contact import overlaps_blocking
 from reach.kernels.params import EMPTY, HAZARD, ONE_WAY, SOLID, SPRING, Buttons, Motion, State, Terrain
+from reach.kernels.step import initial_state, run_script
 
 PX = 65536
 TILE_PX = 16
@@ -133,3 +135,86 @@ def press(text: str = "") -> Buttons:
 def inputs(*steps: tuple[int, str]) -> np.ndarray:
     """Input rows, int64 [ticks, 4], from (ticks, letters) pairs."""
     return np.array([press(text) for ticks, text in steps for _ in range(ticks)], np.int64).reshape(-1, 4)
+
+
+def play(state: State, motion: Motion, terrain: Terrain, *steps: tuple[int, str]) -> list[State]:
+    """The states along (ticks, letters) steps, the given one first."""
+    return [State(*row) for row in run_script(state, inputs(*steps), motion, terrain).tolist()]
+
+
+def random_motion(rng: np.random.Generator, tile: int) -> Motion:
+    """A random profile for small tiles: every option on or off, one to three bands, speeds up to more than a tile."""
+
+    def pick(low: int, high: int) -> int:
+        return int(rng.integers(low, high + 1))
+
+    def bands(low: int, high: int) -> tuple[list[int], list[int]]:
+        count = pick(1, 3)
+        steps = rng.integers(1, tile // 3 + 2, count)
+        return [0, *np.cumsum(steps[1:]).tolist()], rng.integers(low, high + 1, count).tolist()
+
+    jump_from, launch = bands(0, tile)
+    accel_from, accel = bands(1, tile // 4)
+    cap_from, cap = bands(1, tile)
+    pairs = sorted({(0, 0)} | {(pick(0, tile // 2), pick(0, tile // 2)) for _ in range(pick(0, 3))})
+    has_run = pick(0, 1)
+    walk_accel, walk_cap = pick(1, tile // 4), pick(1, tile // 2)
+    return make_motion(
+        body_w=pick(1, 2 * tile),
+        body_h=pick(1, 3 * tile),
+        walk_accel=walk_accel,
+        walk_cap=walk_cap,
+        has_run=has_run,
+        run_accel=pick(1, tile // 4) if has_run else walk_accel,
+        run_cap=pick(1, tile) if has_run else walk_cap,
+        run_memory=pick(0, 3) if has_run else 0,
+        coast=pick(1, tile // 4),
+        reverse=pick(1, tile // 2),
+        jump_from=jump_from,
+        jump_launch=launch,
+        jump_gravity_held=rng.integers(1, tile // 4 + 2, len(launch)).tolist(),
+        jump_gravity=rng.integers(1, tile // 2 + 2, len(launch)).tolist(),
+        cut_speed=pick(-1, tile // 4) if pick(0, 1) else -1,
+        launch_tick_gravity=pick(0, 1),
+        terminal=pick(1, 2 * tile),
+        air_accel_from=accel_from,
+        air_accel=accel,
+        air_reverse_from_speed=[a for a, _ in pairs],
+        air_reverse_from_takeoff=[b for _, b in pairs],
+        air_reverse=rng.integers(1, tile // 4 + 2, len(pairs)).tolist(),
+        air_cap_from=cap_from,
+        air_cap=cap,
+        drag=pick(0, 2),
+        coyote_ticks=pick(0, 3),
+        buffer_ticks=pick(0, 3),
+        drop_through=pick(0, 1),
+    )
+
+
+def random_terrain(rng: np.random.Generator, tile: int) -> Terrain:
+    """A random small map of every material, with a few places, some of which end the level."""
+    columns, rows = (int(n) for n in rng.integers(3, 10, 2))
+    weights = np.array([6, 2, 1, rng.choice([0, 0.2]), rng.choice([0, 0.5])])
+    codes = rng.choice(5, (rows, columns), p=weights / weights.sum())
+    places = [(int(rng.integers(columns)), int(rng.integers(rows)), int(rng.random() < 0.1)) for _ in range(3)]
+    letters = np.array(list(".#=^S"))[codes]
+    launch = {(int(c), int(r)): int(rng.integers(1, 2 * tile)) for r, c in np.argwhere(codes == SPRING)}
+    return make_terrain(["".join(line) for line in letters], tile=tile, launch=launch, places=places)
+
+
+def random_inputs(rng: np.random.Generator, ticks: int) -> np.ndarray:
+    """Random input rows, int64 [ticks, 4], each button kept for some ticks at a time."""
+    table = np.empty((ticks, 4), np.int64)
+    for button, low in enumerate((-1, 0, 0, 0)):
+        values = rng.integers(low, 2, ticks)
+        keep = np.maximum.accumulate(np.where(rng.random(ticks) < 0.25, np.arange(ticks), 0))
+        table[:, button] = values[keep]
+    return table
+
+
+def random_start(rng: np.random.Generator, motion: Motion, terrain: Terrain) -> State | None:
+    """A start state on a random tile, None where it overlaps what it must not."""
+    rows, columns = terrain.material.shape
+    state = initial_state(int(rng.integers(columns)), int(rng.integers(rows)), motion, terrain)
+    state = State(*map(int, state))
+    return None if state.lost or overlaps_blocking(state.x, state.y, motion, terrain) else state
