@@ -12,7 +12,7 @@ import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from json.decoder import scanstring
+from json.decoder import scanstring  # type: ignore[attr-defined]
 from numbers import Integral, Real
 from typing import Any, NamedTuple, NoReturn
 
@@ -67,12 +67,18 @@ class Document:
         '$.places[0].at[1] (line 1, column 24)'
         """
         name = path_text(path if key is None else (*path, key))
-        if self.text is None or self.spot is None:
+        if self.text is None:
             return name
+        return f"{name} ({line_and_column(self.text, self.offset(path, key))})"
+
+    def offset(self, path: JsonPath = (), key: str | None = None) -> int:
+        """Return the offset in the text of the value at `path`, or of its `key`; 0 where there is no text."""
+        if self.spot is None:
+            return 0
         spot = self.spot
         for step in path:
             spot = spot.parts[step]  # type: ignore[index]
-        return f"{name} ({line_and_column(self.text, spot.start if key is None else spot.keys[key])})"
+        return spot.start if key is None else spot.keys[key]
 
     def problem(self, path: JsonPath, found: str, allowed: str, key: str | None = None) -> Problem:
         """Return the problem of the value at `path` (of its `key`, if one is given)."""
