@@ -8,7 +8,7 @@ from reach.findings import Tile
 
 
 def areas(tiles: Iterable[Tile]) -> tuple[tuple[Tile, ...], ...]:
-    """Return the tiles grouped by touching sides or corners, each area and the list of areas sorted by row, then column.
+    """Return the tiles grouped by touching sides or corners; areas and their tiles are sorted by row, then column.
 
     Examples
     --------

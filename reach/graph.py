@@ -4,7 +4,8 @@ Two graphs over the same nodes are kept apart by name. `over_` has the moves of 
 there is no way. `under_` has the moves that a script proves, from rest to rest: where it has a path, each of its
 moves is possible. A claim that something is impossible uses `over_`, a claim that it is possible `under_`.
 
-Nodes are footholds (their index, an int) and places that end the level (their id, a str).
+Nodes are footholds (their index, an int), places that end the level (their id, a str) and, for a start in mid-air,
+`AIR`.
 """
 
 from __future__ import annotations
@@ -17,7 +18,6 @@ from typing import TYPE_CHECKING
 import networkx as nx
 
 if TYPE_CHECKING:
-    from reach.findings import MoveKind
     from reach.reachability.result import Exploration, Foothold
 
 Node = int | str
@@ -25,24 +25,24 @@ Node = int | str
 
 Edge = tuple[Node, Node]
 
-WINDOW_CAP_TICKS = 30
-"""No window is measured as larger than this; 30 stands for 30 or more."""
+AIR = -1
+"""The node of a start in mid-air, in `over_` only."""
 
 
 @dataclass(frozen=True)
 class ProvedMove:
     """A move that a script makes from rest on `source` to rest on `target` (or into an ending place).
 
-    `move` is its index among the report's moves, None where the body only walks into the place. `ticks` counts those of
-    the script's part from rest to rest, `window_ticks` is 0 where no plan for it was found.
+    `moves` are the indices, among the report's moves, of those it is made of: one, or several where the body is not
+    at rest in between (over a spring, or with speed carried on), or none where it only walks into the place.
+    `ticks` counts those of the script's part from rest to rest. `window_ticks` is the smallest window of its moves,
+    0 where one has none.
     """
 
     source: int
     target: Node
-    kind: MoveKind
-    move: int | None
+    moves: tuple[int, ...]
     window_ticks: int
-    air_ticks: int
     ticks: int
 
 
@@ -51,26 +51,36 @@ class MoveGraph:
     """Both graphs of one level.
 
     `over_` edges have `rest_to_rest` (some such move starts from rest and can end at rest), `air_ticks` (the least) and
-    `kinds` (sorted). `under_` edges have `proved` (the ProvedMove with the largest window). `starts` are the footholds
-    that the body can be on first, `endings` the ids of the places that end the level.
+    `kinds` (sorted). `under_` edges have `proved` (the ProvedMove with the largest window). `over_starts` are all nodes
+    that the body can be on first, `under_starts` the footholds on which a script comes to rest first; `endings` are the
+    ids of the places that end the level.
     """
 
     over_: nx.DiGraph
     under_: nx.DiGraph
-    starts: tuple[int, ...]
+    over_starts: tuple[int, ...]
+    under_starts: tuple[int, ...]
     endings: tuple[str, ...]
 
 
-def over_graph(exploration: Exploration, ending_ids: dict[int, str]) -> nx.DiGraph:
+def over_graph(exploration: Exploration, ending_ids: dict[int, str], in_air: bool = False) -> nx.DiGraph:
     """Return the graph of all moves that the superset has. Approximation: over.
+
+    A start in mid-air has a move to every foothold that the body can ever be on.
 
     Parameters
     ----------
     exploration : Exploration
     ending_ids : dict
         Ids of the places that end the level, by their index in the level.
+    in_air : bool
+        Whether the exploration began with a start that is on no foothold.
     """
     graph = _nodes(exploration.footholds, ending_ids.values())
+    if in_air:
+        for foothold in exploration.footholds:
+            if exploration.landed[foothold.index]:
+                _add_over(graph, AIR, foothold.index, False, 0, "start")
     for move in exploration.moves:
         both = move.from_rest and move.comes_to_rest
         _add_over(graph, move.source, move.target, both, move.air_ticks, str(move.kind))
@@ -86,7 +96,7 @@ def under_graph(footholds: Iterable[Foothold], ending_ids: Iterable[str], proved
     Of several moves between the same two nodes the one with the largest window is kept, then with the fewest ticks.
     """
     graph = _nodes(footholds, ending_ids)
-    for one in sorted(proved, key=lambda p: (-p.window_ticks, p.ticks, str(p.kind))):
+    for one in sorted(proved, key=lambda p: (-p.window_ticks, p.ticks, p.moves)):
         if one.source != one.target and not graph.has_edge(one.source, one.target):
             graph.add_edge(one.source, one.target, proved=one)
     return graph

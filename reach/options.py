@@ -14,10 +14,10 @@ from reach.errors import InputError, Problem
 class CheckOptions:
     """Options of a check; every one of them is stated in the report.
 
-    `from_place` names the place to begin at ("start": the level's start). `window_threshold_ms` is the window under which
-    a landing is called tight. `timing_spread_ms` is the standard deviation of the player's timing for which chances are
-    given: an average, no promise that every player can do it. `time_limit_s` and `memory_limit_mib` (None: no limit)
-    end the search early; whatever is not proved by then is undecided.
+    `from_place` names the place to begin at ("start": the level's start). `window_threshold_ms` is the window under
+    which a landing is called tight. `timing_spread_ms` is the standard deviation of the player's timing for which
+    chances are given: an average, no promise that every player can do it. `time_limit_s` and `memory_limit_mib`
+    (None: no limit) end the search early; whatever is not proved by then is undecided.
     """
 
     from_place: str = "start"

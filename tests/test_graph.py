@@ -4,10 +4,11 @@ import random
 import networkx as nx
 import numpy as np
 import pytest
-from scipy.sparse import csr_matrix, csgraph
+from scipy.sparse import csgraph, csr_matrix
 
 from reach.findings import MoveKind
 from reach.graph import (
+    AIR,
     ProvedMove,
     bottlenecks,
     cleared,
@@ -31,7 +32,21 @@ def footholds(count):
 def exploration(count, moves=(), place_moves=()):
     none = np.zeros(count, bool)
     return Exploration(
-        True, "", footholds(count), none, none, none, none, none, tuple(moves), tuple(place_moves), none, {}, 0
+        True,
+        "",
+        footholds(count),
+        none,
+        none,
+        none,
+        ~none,
+        none,
+        False,
+        tuple(moves),
+        tuple(place_moves),
+        none,
+        {},
+        0,
+        None,
     )
 
 
@@ -39,8 +54,8 @@ def over(source, target, from_rest=True, comes_to_rest=True, air_ticks=9, kind=M
     return OverMove(source, target, kind, from_rest, comes_to_rest, air_ticks)
 
 
-def proved(source, target, window=5, ticks=40, kind=MoveKind.JUMP):
-    return ProvedMove(source, target, kind, None, window, 20, ticks)
+def proved(source, target, window=5, ticks=40):
+    return ProvedMove(source, target, (), window, ticks)
 
 
 def over_from(count, edges, to_goal=()):
@@ -52,7 +67,7 @@ def random_edges(rng, count, share):
 
 
 def simple_routes(edges, sources, ending):
-    """All simple routes, by trying every order of every choice of stops: slow, and independent of the code under test."""
+    """All simple routes, by trying every order of every choice of stops: slow, and independent of the code tested."""
     nodes = {node for edge in edges for node in edge} - {ending} - set(sources)
     for source in sources:
         for length in range(len(nodes) + 1):
@@ -77,6 +92,12 @@ def test_over_graph_does_not_mix_a_move_from_rest_with_another_that_ends_at_rest
 def test_over_graph_has_only_places_that_end_the_level():
     graph = over_graph(exploration(1, (), [(0, 3, True), (0, 4, True)]), {3: GOAL})
     assert list(graph.edges) == [(0, GOAL)]
+
+
+def test_a_start_in_mid_air_may_land_anywhere():
+    graph = over_graph(exploration(2, [over(0, 1)], [(AIR, 0, True)]), {0: GOAL}, in_air=True)
+    assert set(graph.edges) == {(AIR, 0), (AIR, 1), (0, 1), (AIR, GOAL)}
+    assert cleared(graph, [GOAL]) == {AIR, GOAL}
 
 
 def test_under_graph_keeps_the_widest_of_several_moves():
@@ -191,7 +212,7 @@ def test_there_is_no_route_without_a_start_or_an_ending():
 
 
 def test_width_of_routes_agrees_with_a_spanning_tree_on_two_way_graphs():
-    """Reference: on an undirected graph the widest path runs in a maximum spanning tree (Hu 1961; cited from memory)."""
+    """Reference: on an undirected graph the widest path runs in a maximum spanning tree (Hu 1961, from memory)."""
     rng = random.Random(7)
     for _ in range(20):
         pairs = [(u, v) for u in range(6) for v in range(u) if rng.random() < 0.6]

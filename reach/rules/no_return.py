@@ -44,15 +44,15 @@ RULE = "no-return"
 def find(evidence: Evidence) -> list[Finding]:
     """Return a note for every part of the map that a move leads into for good."""
     graph = evidence.graph
-    returning = leading_to(graph.over_, graph.starts)
+    returning = leading_to(graph.over_, graph.over_starts)
     ending = leading_to(graph.under_, graph.endings)
     beyond = {foothold.index for foothold in evidence.exploration.footholds} - returning
     findings = []
     for part in mutual_groups(graph.over_, beyond & ending):
         moves = sorted(
-            data["proved"].move
+            data["proved"].moves[-1]
             for source, target, data in graph.under_.edges(data=True)
-            if source in returning and target in part and data["proved"].move is not None
+            if source in returning and target in part and data["proved"].moves
         )
         if moves:
             findings.append(_finding(evidence, moves, _missable(evidence, part)))

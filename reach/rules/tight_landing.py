@@ -53,9 +53,9 @@ def find(evidence: Evidence) -> list[Finding]:
     suspects = [index for index in dict.fromkeys(evidence.route) if evidence.is_tight(evidence.moves[index])]
     if not suspects:
         return []
-    unavoidable = set(bottlenecks(graph.over_, graph.starts, graph.endings))
-    edges = {data["proved"].move: (source, target) for source, target, data in graph.under_.edges(data=True)}
-    return [_finding(evidence, index, edges.get(index) in unavoidable) for index in suspects]
+    unavoidable = set(bottlenecks(graph.over_, graph.over_starts, graph.endings))
+    edges = {data["proved"].moves: (source, target) for source, target, data in graph.under_.edges(data=True)}
+    return [_finding(evidence, index, edges.get((index,)) in unavoidable) for index in suspects]
 
 
 def _finding(evidence: Evidence, index: int, unavoidable: bool) -> Finding:

@@ -56,7 +56,7 @@ def _finding(evidence: Evidence, index: int, place: PlaceVerdict) -> Finding:
     severity = Severity.ERROR if place.required else Severity.WARNING
     message = f"The {place.kind} '{place.id}' on {tile_words(place.at)} cannot be reached: no input touches it."
     advice = (
-        "Bring it nearer, add a step, or strengthen the movement; if it is out of reach on purpose, say so (must_be)."
+        "Bring it nearer, add a step, or strengthen the movement; if that is meant, say so (must_be)."
     )
     details: dict[str, Any] = {"place": place.id, "kind": place.kind, "required": place.required, "nearest_miss": None}
     marks = [Mark(MarkShape.TILE, tiles=(place.at,), label=place.id)]
