@@ -8,6 +8,7 @@ left uncaught.
 
 from __future__ import annotations
 
+import errno
 import os
 import sys
 import traceback
@@ -15,11 +16,14 @@ from collections.abc import Sequence
 from typing import cast
 
 from reach.errors import ReachError
+from reach.files import reason
 
 COULD_NOT = 2
 INTERNAL_ERROR = 70
 INTERRUPTED = 130
 OUTPUT_CLOSED = 141
+
+NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -36,7 +40,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         sys.stdout.flush()
         return code
     except BrokenPipeError:
-        return _output_closed()
+        _drop_output()
+        return OUTPUT_CLOSED
     except ReachError as error:
         for line in str(error).splitlines():
             _say(line)
@@ -44,6 +49,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         _say("interrupted")
         return INTERRUPTED
+    except OSError as error:
+        # Our own files raise OutputError; what typer prints (help, the version) meets a full disk only here.
+        if error.errno not in NO_ROOM or error.filename is not None:
+            return _internal_error(error)
+        _drop_output()
+        _say(f"standard output: cannot be written: {reason(error)}")
+        return COULD_NOT
     except Exception as error:
         return _internal_error(error)
 
@@ -92,10 +104,9 @@ def _never_fail_on_a_character() -> None:
             reconfigure(errors="backslashreplace")
 
 
-def _output_closed() -> int:
-    """Leave quietly, as other programs do under `reach ... | head`; what is still buffered goes nowhere."""
+def _drop_output() -> None:
+    """Let what is still buffered go nowhere, so that Python does not stumble over it again as it leaves."""
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-    return OUTPUT_CLOSED
 
 
 def _internal_error(error: Exception) -> int:

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from reach.cli.arguments import LevelFile, MappingFile, TilePx, require_folder_of
+from reach.cli.arguments import LevelFile, MappingFile, TilePx, require_ending, require_folder_of
 
 
 def convert(
@@ -23,4 +23,8 @@ def convert(
 
     Reads a text grid, a CSV or a PNG.
     """
+    from reach.level_sources import load_any_level, save_level
+
     require_folder_of(output)
+    require_ending(output, ".json")
+    save_level(load_any_level(level, mapping, tile_px, name), output)

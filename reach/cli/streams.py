@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 from reach.errors import OutputError
+from reach.files import reason
 
 if TYPE_CHECKING:
     from rich.text import Text
@@ -109,4 +110,4 @@ def _output_errors() -> Iterator[None]:
     except BrokenPipeError:
         raise
     except OSError as error:
-        raise OutputError("standard output", error.strerror or str(error)) from None
+        raise OutputError("standard output", reason(error)) from None

@@ -1,6 +1,6 @@
 """The report as `reach-report/1`: the same bytes for the same level, movement, options and version.
 
-One line holds one place, move or finding, or the tiles of one row of the map, so that reports compare well line by line.
+One line holds one place, move or finding, or the tiles of one row of the map, so that reports compare line by line.
 """
 
 from __future__ import annotations

@@ -1,0 +1,283 @@
+"""The rules of the house that a machine can watch over: where things stand, who imports whom, what agrees with what."""
+
+import ast
+import json
+import re
+import sys
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from reach.cli.app import app
+from reach.findings import MoveKind, Severity, Verdict
+from reach.level import PlaceKind, load_level
+from reach.level_sources import READERS, load_any_level
+from reach.level_sources.mapping import load_mapping
+from reach.materials import MATERIALS
+from reach.movement import load_movement
+from reach.rules.registry import HEADINGS, all_rules
+from reach.script import BUTTONS, load_script
+from tests.checkout import ROOT, tracked_files
+
+FILES = tracked_files()
+MODULES = [name for name in FILES if name.startswith("reach/") and name.endswith(".py")]
+RULES = [
+    name for name in MODULES if name.startswith("reach/rules/") and Path(name).stem not in ("__init__", "registry")
+]
+SCHEMAS = [name for name in FILES if name.startswith("schemas/")]
+SAMPLES = [name for name in FILES if name.startswith("sample_levels/") and name.endswith(".json")]
+
+TOP_LEVEL = {
+    ".ci",
+    ".gitignore",
+    "DEVELOPERS.md",
+    "LICENSE",
+    "README.md",
+    "pyproject.toml",
+    "reach",
+    "sample_levels",
+    "schemas",
+    "tests",
+}
+
+LAYERS = (
+    ("errors", "json_text", "files", "schema", "materials", "kernel_cache", "kernels", "findings"),
+    ("level", "movement", "script", "level_sources", "options", "wording", "timing", "areas", "simulator"),
+    ("reachability",),
+    ("graph",),
+    ("evidence",),
+    ("rules",),
+    ("checker", "report"),
+    ("cli",),
+    ("__main__", "__init__"),
+)
+"""The parts of reach from the bottom up: a module imports from its own layer and from those below it."""
+
+FORBIDDEN = (
+    ("rules", ("simulator", "report", "cli"), "a rule judges what was found; it never simulates, prints or draws"),
+    ("report", ("rules", "checker", "evidence", "graph"), "a report shows findings and never asks which rule it was"),
+    ("checker", ("report", "cli"), "a check says nothing to the user"),
+)
+
+TESTED_AS_A_WHOLE = {
+    "reach/__init__.py": "tests/test_public_api.py",
+    "reach/__main__.py": "tests/test_main.py",
+}
+CROSS_CUTTING = {
+    "tests/test_house_rules.py",
+    "tests/test_packaging.py",
+    "tests/test_readme.py",
+}
+
+
+def parse(name):
+    return ast.parse((ROOT / name).read_text(encoding="utf-8"), name)
+
+
+def imports(name):
+    """The modules that a file imports when it runs, wherever in it; imports for the type checker do not count."""
+    found = set()
+
+    def visit(node):
+        if isinstance(node, ast.If) and "TYPE_CHECKING" in ast.unparse(node.test):
+            return
+        if isinstance(node, ast.Import):
+            found.update(alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{name}: a relative import"
+            found.add(node.module)
+            found.update(f"{node.module}.{alias.name}" for alias in node.names)
+        for child in ast.iter_child_nodes(node):
+            visit(child)
+
+    visit(parse(name))
+    return found
+
+
+def part(module):
+    """The part of reach a dotted module or a file belongs to."""
+    words = module.removesuffix(".py").replace("/", ".").split(".")
+    return words[1] if len(words) > 1 else "__init__"
+
+
+def imported_parts(name):
+    known = {each for layer in LAYERS for each in layer}
+    reach_modules = {module for module in imports(name) if module.startswith("reach.")}
+    return {part(module) for module in reach_modules if part(module) in known}
+
+
+def layer_of(name):
+    for height, layer in enumerate(LAYERS):
+        if name in layer:
+            return height
+    raise AssertionError(f"the part {name} of reach has no layer: give it one in LAYERS")
+
+
+def test_only_the_agreed_entries_at_the_top():
+    assert {name.partition("/")[0] for name in FILES} <= TOP_LEVEL
+
+
+@pytest.mark.parametrize("name", MODULES)
+def test_imports_point_down(name):
+    own = part(name)
+    above = {each for each in imported_parts(name) if layer_of(each) > layer_of(own)}
+    assert not above, f"{name} imports from above: {sorted(above)}"
+    for where, what, why in FORBIDDEN:
+        if own == where:
+            assert not imported_parts(name) & set(what), why
+
+
+@pytest.mark.parametrize("name", [name for name in MODULES if name.startswith("reach/kernels/")])
+def test_kernels_import_kernels_numpy_and_numba_only(name):
+    foreign = {module.partition(".")[0] for module in imports(name)} - {"numba", "numpy", "reach"} - STANDARD_LIBRARY
+    assert not foreign
+    allowed = {"kernels"} | ({"kernel_cache"} if name == "reach/kernels/__init__.py" else set())
+    assert imported_parts(name) <= allowed
+
+
+STANDARD_LIBRARY = set(sys.stdlib_module_names)
+
+
+@pytest.mark.parametrize("name", MODULES)
+def test_no_module_has_a_name_of_the_standard_library(name):
+    stem = Path(name).stem
+    assert stem in ("__init__", "__main__") or stem not in STANDARD_LIBRARY
+    assert stem not in ("utils", "helpers", "manager", "common", "misc")
+
+
+@pytest.mark.parametrize("name", MODULES)
+def test_only_the_command_line_prints_and_exits_and_nothing_asserts(name):
+    speaks = name == "reach/__main__.py" or name.startswith("reach/cli/")
+    for node in ast.walk(parse(name)):
+        assert not isinstance(node, ast.Assert), f"{name}:{node.lineno}: assert is for tests"
+        if isinstance(node, ast.Call) and not speaks:
+            called = ast.unparse(node.func)
+            assert called not in ("print", "exit", "sys.exit", "os._exit", "input"), f"{name}:{node.lineno}: {called}"
+        if isinstance(node, ast.Raise) and node.exc is not None:
+            raised = ast.unparse(node.exc).partition("(")[0]
+            assert raised not in ("Exception", "BaseException"), f"{name}:{node.lineno}: raise {raised}"
+
+
+def test_tests_mirror_the_modules():
+    tests = {name for name in FILES if re.fullmatch(r"tests/(.*/)?test_\w+\.py", name)} - CROSS_CUTTING
+    mirrors = {mirror(name) for name in MODULES}
+    assert sorted(tests - mirrors) == [], "a test file is named after the module, or after the package, that it tests"
+
+
+def mirror(name):
+    if name in TESTED_AS_A_WHOLE:
+        return TESTED_AS_A_WHOLE[name]
+    path = Path(name)
+    if path.stem == "__init__":
+        return f"tests/{path.parent.relative_to('reach').as_posix()}/test_{path.parent.name}.py"
+    return f"tests/{path.parent.relative_to('reach').as_posix()}/test_{path.stem}.py".replace("/./", "/")
+
+
+@pytest.mark.parametrize("name", RULES)
+def test_a_rule_has_its_page_its_test_and_its_sample(name):
+    stem = Path(name).stem
+    assert f"tests/rules/test_{stem}.py" in FILES
+    assert f"sample_levels/findings/{stem}.json" in FILES
+    page = ast.get_docstring(parse(name)) or ""
+    titles = re.findall(r"^(.+)\n-+$", page, re.MULTILINE)
+    assert tuple(titles) == HEADINGS
+    assert stem.replace("_", "-") in {rule.id for rule in all_rules()}
+
+
+@pytest.mark.parametrize("name", SCHEMAS)
+def test_a_schema_is_one_and_describes_everything(name):
+    schema = json.loads((ROOT / name).read_text(encoding="utf-8"))
+    jsonschema.Draft202012Validator.check_schema(schema)
+    missing = []
+
+    def visit(node, path):
+        if isinstance(node, dict):
+            for key, value in node.get("properties", {}).items():
+                if "description" not in value:
+                    missing.append(f"{path}/{key}")
+            for key, value in node.items():
+                visit(value, f"{path}/{key}")
+        elif isinstance(node, list):
+            for index, value in enumerate(node):
+                visit(value, f"{path}/{index}")
+
+    visit(schema, "")
+    assert missing == []
+
+
+def choices(schema_name):
+    """Every list of allowed values in a schema, as sets."""
+    found = []
+
+    def visit(node):
+        if isinstance(node, dict):
+            if "enum" in node:
+                found.append({value for value in node["enum"] if value is not None})
+            for value in node.values():
+                visit(value)
+        elif isinstance(node, list):
+            for value in node:
+                visit(value)
+
+    visit(json.loads((ROOT / "schemas" / f"{schema_name}.schema.json").read_text(encoding="utf-8")))
+    return found
+
+
+@pytest.mark.parametrize(
+    ("schema", "values"),
+    [
+        ("level", {material.name for material in MATERIALS}),
+        ("level", {kind.value for kind in PlaceKind}),
+        ("level", {"reachable", "unreachable"}),
+        ("script", set(BUTTONS)),
+        ("report", {verdict.value for verdict in Verdict}),
+        ("report", {severity.value for severity in Severity}),
+        ("report", {kind.value for kind in MoveKind}),
+        ("report", {kind.value for kind in PlaceKind}),
+    ],
+)
+def test_schemas_allow_what_the_code_knows(schema, values):
+    assert values in choices(schema)
+
+
+def test_there_are_samples():
+    assert SAMPLES
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_every_sample_is_valid(name):
+    load = {
+        "reach-level": load_level,
+        "reach-mapping": load_mapping,
+        "reach-movement": load_movement,
+        "reach-script": load_script,
+    }
+    data = json.loads((ROOT / name).read_text(encoding="utf-8"))
+    load[data["format"].partition("/")[0]](ROOT / name)
+
+
+@pytest.mark.parametrize("name", ["DEVELOPERS.md", "README.md"])
+def test_every_path_and_command_in_the_documents_exists(name):
+    text = (ROOT / name).read_text(encoding="utf-8")
+    folders = {parent.as_posix() for file in FILES for parent in Path(file).parents}
+    commands = {command.name or command.callback.__name__ for command in app.registered_commands}
+    words = re.findall(r"`([^`\n]+)`", text)
+    words += [word for block in re.findall(r"^```sh\n(.*?)^```", text, re.M | re.S) for word in block.split()]
+    paths = [word for word in words if re.fullmatch(r"\.?[\w-]+(/[\w.-]+)*(/|\.(py|json|md|toml|png))", word)]
+    tops = {file.partition("/")[0] for file in FILES}
+    paths = [path for path in paths if path.partition("/")[0] in tops]
+    assert paths
+    for path in paths:
+        assert path.rstrip("/") in FILES or path.rstrip("/") in folders, path
+    for command in re.findall(r"(?:`|/|^)reach ([a-z]+)\b", text, re.MULTILINE):
+        assert command in commands, f"reach {command}"
+
+
+def test_levels_of_other_forms_convert():
+    sources = [name for name in FILES if name.startswith("sample_levels/convert/")]
+    maps = [name for name in sources if Path(name).suffix in READERS]
+    assert {Path(name).suffix for name in maps} == set(READERS)
+    for name in maps:
+        mapping = (ROOT / name).with_suffix(".mapping.json")
+        load_any_level(ROOT / name, mapping if mapping.exists() else None, 16)

@@ -1,0 +1,83 @@
+"""README: its commands run as written, its tables say what the code says, its links lead somewhere."""
+
+import re
+import subprocess
+
+import pytest
+
+from reach.materials import MATERIALS
+from reach.rules.registry import all_rules
+from tests.checkout import ROOT, copy_checkout
+from tests.readme import README, blocks
+
+TEXT = README.read_text(encoding="utf-8")
+
+
+def table_under(heading):
+    """The rows of the first table below a heading, cells stripped, without the header."""
+    below = TEXT.partition(f"\n## {heading}\n")[2].partition("\n## ")[0]
+    assert below, f"no heading {heading}"
+    rows = [line for line in below.splitlines() if line.startswith("|")]
+    return [[cell.strip() for cell in re.split(r"(?<!\\)\|", row)[1:-1]] for row in rows[2:]]
+
+
+def test_the_findings_are_those_that_the_rules_make():
+    assert [row[0].strip("`") for row in table_under("What it finds")] == [rule.id for rule in all_rules()]
+
+
+def test_the_materials_are_those_of_the_code():
+    rows = {row[0].strip("`"): row for row in table_under("Tiles and places")}
+    for material in MATERIALS:
+        symbols = "".join(re.findall("`(.)`", rows[material.name][1]))
+        assert symbols == material.symbols.replace(" ", ""), material.name
+        assert (rows[material.name][2], rows[material.name][3]) == (
+            "yes" if material.blocks else "no",
+            "yes" if material.carries else "no",
+        )
+
+
+def test_links_lead_to_files_and_headings():
+    headings = {
+        re.sub(r"[^a-z0-9 -]", "", line.lstrip("# ").lower()).replace(" ", "-")
+        for line in TEXT.splitlines()
+        if line.startswith("#")
+    }
+    links = re.findall(r"\]\(([^)]+)\)", TEXT)
+    assert links
+    for link in links:
+        file, _, heading = link.partition("#")
+        assert "://" not in link, "README needs no network"
+        assert (ROOT / file).exists(), link
+        if not file:
+            assert heading in headings, link
+
+
+def test_every_block_for_powershell_says_the_same_as_the_one_for_a_shell():
+    pairs = [block for block in blocks() if block.powershell]
+    assert len(pairs) >= 2
+    for block in pairs:
+        shell = block.shell.replace("python3 -m venv", "py -m venv").replace(".venv/bin/", ".venv/Scripts/")
+        assert block.powershell.replace("\\", "/").replace("`\n", "\\\n") == shell
+
+
+def test_one_command_runs_the_tests_and_the_others_use_reach():
+    assert sum(block.runs_the_tests for block in blocks()) == 1
+    assert all(".venv/bin/" in block.shell for block in blocks())
+
+
+@pytest.mark.install
+def test_every_other_command_runs_as_written(tmp_path):
+    checkout = copy_checkout(tmp_path / "checkout")
+    for block in blocks():
+        if block.runs_the_tests:
+            continue
+        ran = subprocess.run(
+            ["sh", "-e", "-c", block.shell],
+            cwd=checkout,
+            stdin=subprocess.DEVNULL,
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        assert ran.returncode == block.exit_code, f"{block.shell}\n{ran.stdout}\n{ran.stderr}"
+        assert "internal error" not in ran.stderr
