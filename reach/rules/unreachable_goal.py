@@ -33,11 +33,14 @@ reach on purpose, say `"must_be": "unreachable"`.
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from reach.evidence import Evidence
 from reach.findings import Finding, Mark, MarkShape, PlaceVerdict, Severity, Verdict
 from reach.wording import foothold_words, number_words, tile_words
+
+if TYPE_CHECKING:
+    from reach.reachability.result import Foothold, NearestMiss
 
 RULE = "unreachable-goal"
 KINDS = ("goal", "exit", "checkpoint", "pickup")
@@ -55,34 +58,35 @@ def find(evidence: Evidence) -> list[Finding]:
 def _finding(evidence: Evidence, index: int, place: PlaceVerdict) -> Finding:
     severity = Severity.ERROR if place.required else Severity.WARNING
     message = f"The {place.kind} '{place.id}' on {tile_words(place.at)} cannot be reached: no input touches it."
-    advice = (
-        "Bring it nearer, add a step, or strengthen the movement; if that is meant, say so (must_be)."
-    )
+    advice = "Bring it nearer, add a step, or strengthen the movement; if that is meant, say so (must_be)."
     details: dict[str, Any] = {"place": place.id, "kind": place.kind, "required": place.required, "nearest_miss": None}
     marks = [Mark(MarkShape.TILE, tiles=(place.at,), label=place.id)]
     miss = evidence.exploration.misses.get(index)
     if miss is not None:
-        foothold = evidence.foothold(miss.source)
+        foothold = None if miss.source < 0 else evidence.foothold(miss.source)
         gap = f"{number_words(miss.across_px)} px across and {number_words(miss.up_px)} px up"
-        message += f" The nearest miss leaves {gap}, coming from {foothold_words(foothold)}."
+        message += (
+            f" The nearest miss leaves {gap}, coming from {foothold_words(foothold) if foothold else 'the start'}."
+        )
         details["nearest_miss"] = {
-            "across_px": round(miss.across_px, 3),
-            "up_px": round(miss.up_px, 3),
-            "from_row": foothold.row,
-            "from_columns": list(foothold.columns),
+            "across_px": miss.across_px,
+            "up_px": miss.up_px,
+            "from_row": foothold.row if foothold else None,
+            "from_columns": list(foothold.columns) if foothold else None,
         }
-        marks += [_gap(evidence, place, miss.across_px, miss.up_px, miss.source), evidence.foothold_mark(miss.source)]
+        if foothold:
+            marks += [_gap(evidence, place, miss, foothold), evidence.foothold_mark(foothold.index)]
     return Finding(RULE, severity, place.at, message, advice, details, tuple(marks))
 
 
-def _gap(evidence: Evidence, place: PlaceVerdict, across_px: float, up_px: float, source: int) -> Mark:
+def _gap(evidence: Evidence, place: PlaceVerdict, miss: NearestMiss, foothold: Foothold) -> Mark:
     """Return the measured line between the place's tile and the body at its nearest, on the side it comes from."""
     tile_px = evidence.level.tile_px
     column, row = place.at
-    first, last = evidence.foothold(source).columns
+    first, last = foothold.columns
     from_left = first + last <= 2 * column
     x_px = float((column if from_left else column + 1) * tile_px)
     y_px = float((row + 1) * tile_px)
-    end = (x_px - across_px if from_left else x_px + across_px, y_px + up_px)
-    label = f"{number_words(across_px)} px across, {number_words(up_px)} px up"
+    end = (x_px - miss.across_px if from_left else x_px + miss.across_px, y_px + miss.up_px)
+    label = f"{number_words(miss.across_px)} px across, {number_words(miss.up_px)} px up"
     return Mark(MarkShape.GAP, points_px=((x_px, y_px), end), label=label)

@@ -1,0 +1,41 @@
+import pytest
+
+from reach.findings import MarkShape, Severity
+from reach.rules.forced_loss import find
+from reach.script import script_to_dict
+from tests.made_evidence import evidence, goal, outlook, over, script
+
+
+def test_a_foothold_without_way_out_is_found_with_the_way_in():
+    (finding,) = find(evidence([goal()], outlooks=(outlook(1, "forced-loss", script(30)),)))
+    assert (finding.rule, finding.severity, finding.at) == ("forced-loss", Severity.WARNING, (6, 2))
+    assert "row 2, columns 5 to 7" in finding.message and "30 ticks" in finding.message
+    assert finding.details == {
+        "footholds": [{"row": 2, "columns": [5, 7], "spring": False}],
+        "way_in": script_to_dict(script(30)),
+    }
+    assert [(mark.shape, mark.tiles) for mark in finding.marks] == [(MarkShape.FOOTHOLD, ((5, 2), (6, 2), (7, 2)))]
+
+
+@pytest.mark.parametrize("other", ["free", "undecided", "softlock"])
+def test_other_outlooks_are_not_found(other):
+    assert find(evidence([goal()], outlooks=(outlook(1, other, script()),))) == []
+
+
+def test_footholds_that_lead_to_each_other_are_one_pit_with_the_shortest_way_in():
+    answers = (outlook(1, "forced-loss", script(30)), outlook(2, "forced-loss", script(20)))
+    (finding,) = find(evidence([goal()], over_moves=[over(1, 2), over(2, 1)], outlooks=answers))
+    assert len(finding.details["footholds"]) == 2
+    assert finding.details["way_in"] == script_to_dict(script(20))
+    assert "1 foothold of the same pit" in finding.message
+
+
+def test_footholds_of_which_only_one_leads_to_the_other_are_two_pits():
+    answers = (outlook(1, "forced-loss", script()), outlook(2, "forced-loss", script()))
+    assert len(find(evidence([goal()], over_moves=[over(1, 2)], outlooks=answers))) == 2
+
+
+def test_footholds_that_meet_only_outside_are_two_pits():
+    answers = (outlook(1, "forced-loss", script()), outlook(0, "free"), outlook(2, "forced-loss", script()))
+    moves = [over(1, 0), over(0, 2), over(2, 0), over(0, 1)]
+    assert len(find(evidence([goal()], over_moves=moves, outlooks=answers))) == 2

@@ -1,0 +1,54 @@
+from reach.findings import MarkShape, Severity, Verdict
+from reach.rules.no_return import find
+from tests.made_evidence import GOAL, evidence, goal, move, over, place
+
+DOWN = move((3, 2), (2, 4))
+AWAY = [over(0, 1), over(1, 0), over(0, 3), over(1, 3)]
+TO_GOAL = [(0, 3, 0), (3, GOAL, None)]
+
+
+def test_a_move_without_way_back_is_a_note():
+    (finding,) = find(evidence([goal()], over_moves=AWAY, touches=[(3, 0)], proved=TO_GOAL, moves=[DOWN]))
+    assert (finding.rule, finding.severity, finding.at) == ("no-return", Severity.NOTE, (3, 2))
+    assert finding.details == {"moves": [{"from": [3, 2], "to": [2, 4]}], "missable": []}
+    assert finding.marks[0].shape is MarkShape.ARC and finding.marks[0].points_px == DOWN.arc_px
+
+
+def test_a_way_back_in_the_superset_makes_none():
+    back = [*AWAY, over(3, 1, from_rest=False, comes_to_rest=False)]
+    assert find(evidence([goal()], over_moves=back, touches=[(3, 0)], proved=TO_GOAL, moves=[DOWN])) == []
+
+
+def test_a_move_that_no_script_makes_is_none():
+    assert find(evidence([goal()], over_moves=AWAY, touches=[(3, 0)], proved=[(3, GOAL, None)], moves=[DOWN])) == []
+
+
+def test_where_no_ending_can_be_reached_it_is_left_to_other_rules():
+    assert find(evidence([goal()], over_moves=AWAY, touches=[(3, 0)], proved=[(0, 3, 0)], moves=[DOWN])) == []
+
+
+def test_pickups_out_of_reach_afterwards_are_missable():
+    behind, ahead = place("lantern"), place("oil")
+    never = place("key", verdict=Verdict.UNREACHABLE)
+    places = [goal(), behind, ahead, never]
+    touches = [(3, 0), (0, 1), (1, 1), (0, 2), (3, 2)]
+    (finding,) = find(evidence(places, over_moves=AWAY, touches=touches, proved=TO_GOAL, moves=[DOWN]))
+    assert finding.details["missable"] == ["lantern"]
+    assert "'lantern'" in finding.message
+
+
+def test_moves_into_one_part_are_one_finding():
+    other = move((5, 2), (6, 4))
+    proved = [*TO_GOAL, (0, 1, 2), (1, 3, 1)]
+    moves = [DOWN, other, move()]
+    (finding,) = find(evidence([goal()], over_moves=AWAY, touches=[(3, 0)], proved=proved, moves=moves))
+    assert [one["to"] for one in finding.details["moves"]] == [[2, 4], [6, 4]]
+    assert "1 other move" in finding.message
+
+
+def test_moves_into_two_parts_are_two_findings():
+    proved = [*TO_GOAL, (0, 2, 1), (2, 3, 2)]
+    moves = [DOWN, move((3, 2), (9, 2)), move((9, 2), (9, 4))]
+    over_moves = [over(0, 3), over(0, 2), over(2, 3)]
+    found = find(evidence([goal()], over_moves=over_moves, touches=[(3, 0)], proved=proved, moves=moves))
+    assert [one.details["moves"][0]["to"] for one in found] == [[9, 2], [2, 4]]
