@@ -47,7 +47,7 @@ def replay(
     from reach.files import write_text
     from reach.level_sources import load_any_level
     from reach.movement import load_movement
-    from reach.report import replay_picture, replay_table
+    from reach.report import replay_table
     from reach.script import load_script
 
     ending = f".{table_format or TableFormat.CSV}"
@@ -62,6 +62,8 @@ def replay(
     for warning in played.warnings:
         streams.say(f"warning: {warning}")
     if output is not None and ending in PICTURES:
+        from reach.report import replay_picture
+
         replay_picture.save_replay(the_level, the_movement, played, output)
         return
     table = replay_table.to_json(played) if ending == ".json" else replay_table.to_csv(played)

@@ -41,7 +41,7 @@ def to_dict(report: Report) -> dict[str, Any]:
         "options": _plain(report.options),
         "complete": report.complete,
         "incomplete_why": report.incomplete_why,
-        "places": [_place(place) for place in report.places],
+        "places": [_place(place) for place in sorted(report.places, key=lambda place: (*place.at[::-1], place.id))],
         "tiles": {verdict.value: _plain(_in_reading_order(report.tiles.get(verdict, ()))) for verdict in Verdict},
         "moves": [_move(move) for move in report.moves],
         "route": list(report.route),

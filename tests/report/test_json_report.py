@@ -114,6 +114,12 @@ def test_one_line_a_place_move_and_finding_and_one_a_row_of_tiles():
     assert "      [1, 3]" in lines
 
 
+def test_places_stand_in_reading_order():
+    twin = replace(LAMP, id="bell")
+    data = json.loads(dump(make_report(places=(START, LAMP, ATTIC, twin))))
+    assert [place["id"] for place in data["places"]] == ["attic", "bell", "lamp", "start-1"]
+
+
 def test_numbers_are_rounded_and_never_minus_zero():
     details = {"a": 1 / 3, "b": -0.0, "c": 60.0, "d": [0.1 + 0.2]}
     text = dump(make_report(findings=(replace(SOFTLOCK, details=details),)))
