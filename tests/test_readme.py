@@ -1,11 +1,16 @@
 """README: its commands run as written, its tables say what the code says, its links lead somewhere."""
 
+import json
 import re
 import subprocess
 
 import pytest
 
+from reach.checker import check
+from reach.findings import Verdict
+from reach.level import level_from_dict
 from reach.materials import MATERIALS
+from reach.movement import load_movement
 from reach.rules.registry import all_rules
 from tests.checkout import ROOT, copy_checkout
 from tests.readme import README, blocks
@@ -50,6 +55,17 @@ def test_links_lead_to_files_and_headings():
         assert (ROOT / file).exists(), link
         if not file:
             assert heading in headings, link
+
+
+def test_the_level_shown_is_one_and_keeps_its_promise():
+    (text,) = re.findall(r"^```json\n(.*?)^```$", TEXT, re.MULTILINE | re.DOTALL)
+    level = level_from_dict(json.loads(text))
+    assert level.place("attic").must_be == "unreachable"
+    report = check(level, load_movement(ROOT / "sample_levels" / "movement" / "lamplighter.json"))
+    assert [(place.id, place.verdict) for place in report.places if place.kind != "start"] == [
+        ("goal-1", Verdict.REACHABLE),
+        ("attic", Verdict.UNREACHABLE),
+    ]
 
 
 def test_every_block_for_powershell_says_the_same_as_the_one_for_a_shell():
