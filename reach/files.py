@@ -19,8 +19,10 @@ STANDARD_INPUT = "-"
 
 
 def origin_of(path: str | Path) -> str:
-    """Return the name of a file as messages show it: as it was given."""
-    return "<standard input>" if str(path) == STANDARD_INPUT else str(path)
+    """Return the name of a file as messages show it: as it was given, on one line."""
+    if str(path) == STANDARD_INPUT:
+        return "<standard input>"
+    return "".join(character if character.isprintable() else "\N{REPLACEMENT CHARACTER}" for character in str(path))
 
 
 def read_bytes(path: str | Path) -> bytes:
@@ -110,13 +112,13 @@ def write_bytes(path: str | Path, data: bytes) -> None:
             return
         _write_beside(target, data, mode)
     except FileNotFoundError:
-        raise OutputError(str(path), "no such folder") from None
+        raise OutputError(origin_of(path), "no such folder") from None
     except IsADirectoryError:
-        raise OutputError(str(path), "it is a directory") from None
+        raise OutputError(origin_of(path), "it is a directory") from None
     except (OSError, RuntimeError) as error:
-        raise OutputError(str(path), reason(error)) from None
+        raise OutputError(origin_of(path), reason(error)) from None
     except ValueError:
-        raise OutputError(str(path), "no file can have this name") from None
+        raise OutputError(origin_of(path), "no file can have this name") from None
 
 
 def reason(error: Exception) -> str:

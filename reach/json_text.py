@@ -9,18 +9,20 @@ from __future__ import annotations
 
 import json
 import re
+from bisect import bisect_right
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cached_property
 from json.decoder import scanstring  # type: ignore[attr-defined]
-from numbers import Integral, Real
+from numbers import Integral, Rational, Real
 from typing import Any, NamedTuple, NoReturn
 
 from reach.errors import InputError, Problem
 
 MAX_DEPTH = 32
 """Lists and objects may be nested this deep."""
-MAX_VALUES = 1_000_000
+MAX_VALUES = 500_000
 """A file may hold this many values and keys."""
 MAX_NUMBER_LENGTH = 64
 """A number may be written with this many characters."""
@@ -69,7 +71,11 @@ class Document:
         name = path_text(path if key is None else (*path, key))
         if self.text is None:
             return name
-        return f"{name} ({line_and_column(self.text, self.offset(path, key))})"
+        return f"{name} ({self._lines.place(self.offset(path, key))})"
+
+    @cached_property
+    def _lines(self) -> Lines:
+        return Lines(self.text or "")
 
     def offset(self, path: JsonPath = (), key: str | None = None) -> int:
         """Return the offset in the text of the value at `path`, or of its `key`; 0 where there is no text."""
@@ -132,9 +138,24 @@ def path_text(path: Iterable[str | int]) -> str:
     return "".join(parts)
 
 
-def line_and_column(text: str, offset: int) -> str:
-    """Return the line and column, both from 1, of an offset (code points) in a text."""
-    return f"line {text.count(chr(10), 0, offset) + 1}, column {offset - text.rfind(chr(10), 0, offset)}"
+class Lines:
+    """Turns offsets (code points) in a text into lines and columns, both from 1."""
+
+    def __init__(self, text: str) -> None:
+        """Find the line feeds once."""
+        self._ends = [match.start() for match in re.finditer("\n", text)]
+
+    def place(self, offset: int) -> str:
+        """Return an offset's line and column as a message shows them.
+
+        Examples
+        --------
+        >>> Lines("{\\n  1").place(4)
+        'line 2, column 3'
+        """
+        before = bisect_right(self._ends, offset - 1)
+        column = offset - (self._ends[before - 1] if before else -1)
+        return f"line {before + 1}, column {column}"
 
 
 def shown(value: Any) -> str:
@@ -166,7 +187,7 @@ class _Reader:
         self.count = 0
 
     def fail(self, at: int, found: str, allowed: str) -> NoReturn:
-        raise InputError([Problem(self.origin, line_and_column(self.text, at), found, allowed)])
+        raise InputError([Problem(self.origin, Lines(self.text).place(at), found, allowed)])
 
     def skip(self, at: int) -> int:
         match = _SPACE.match(self.text, at)
@@ -234,7 +255,7 @@ class _Reader:
             self.counted(at)
             key, end = self.string(at)
             if key in values:
-                first = line_and_column(self.text, keys[key])
+                first = Lines(self.text).place(keys[key])
                 self.fail(at, f"the key {shown(key)} again", f"each key once in an object (first at {first})")
             end = self.skip(end)
             if not self.text.startswith(":", end):
@@ -316,10 +337,14 @@ def _plain(data: Any, path: JsonPath, origin: str) -> Any:
     if data is None or isinstance(data, bool):
         return data
     if isinstance(data, Integral):
+        if abs(int(data)) >= 10**MAX_NUMBER_LENGTH:
+            fail("a whole number too long to show", f"at most {MAX_NUMBER_LENGTH} digits")
         return int(data)
     if isinstance(data, Decimal):
+        if len(data.as_tuple().digits) > MAX_NUMBER_LENGTH:
+            fail(shown(data), f"at most {MAX_NUMBER_LENGTH} digits")
         return _exact(data, shown(data), fail)
-    if isinstance(data, Real):
+    if isinstance(data, Real) and not isinstance(data, Rational):
         return _exact(Decimal(repr(float(data))), repr(float(data)), fail)
     if isinstance(data, Mapping | list | tuple) and len(path) >= MAX_DEPTH:
         fail(f"nesting deeper than {MAX_DEPTH}", f"at most {MAX_DEPTH} levels of lists and objects")

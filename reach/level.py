@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
@@ -24,7 +25,7 @@ from reach.json_text import Document, document_of, shown
 from reach.kernels.params import Terrain
 from reach.materials import BY_NAME, MATERIALS
 from reach.movement import MAX_PX_PER_TICK, SPX_PER_PX, Movement, compile_speed
-from reach.schema import nearest, validate
+from reach.schema import MOST_PROBLEMS, nearest, validate
 
 FORMAT = "reach-level/1"
 MAX_SIDE_TILES = 4096
@@ -236,7 +237,7 @@ def _level(document: Document) -> Level:
         material=material,
         launch_px_per_s=MappingProxyType(launches),
         places=tuple(sorted(places, key=lambda place: (place.row, place.column, place.id))),
-        accept=tuple(_accepts(document, material.shape)),
+        accept=_accepts(document, material.shape),
         sha256="",
         origin=document.origin,
     )
@@ -247,10 +248,11 @@ def _level(document: Document) -> Level:
 def _code_points(document: Document) -> np.ndarray:
     """The characters of the map, uint32 [rows, columns]; refused where rows differ in length or there are too many."""
     rows = document.value["rows"]
-    columns = len(rows[0])
-    ragged = [index for index, row in enumerate(rows) if len(row) != columns]
+    lengths = [len(row) for row in rows]
+    columns = Counter(lengths).most_common(1)[0][0]
+    ragged = [index for index, length in enumerate(lengths) if length != columns]
     if ragged:
-        allowed = f"{columns} characters, as in row 0"
+        allowed = f"{columns} characters, as in row {lengths.index(columns)}"
         raise InputError(
             document.problem(("rows", index), f"row {index} with {len(rows[index])} characters", allowed)
             for index in ragged
@@ -274,7 +276,7 @@ def _materials(document: Document, codes: np.ndarray, entries: Mapping[str, Entr
         strange = codes[rows, columns]
         _, firsts, counts = np.unique(strange, return_index=True, return_counts=True)
         problems = []
-        for first, count in sorted(zip(firsts.tolist(), counts.tolist(), strict=True)):
+        for first, count in sorted(zip(firsts.tolist(), counts.tolist(), strict=True))[:MOST_PROBLEMS]:
             row, column = int(rows[first]), int(columns[first])
             often = "" if count == 1 else f", the first of {count}"
             found = f"the unknown symbol {shown(chr(strange[first]))} at column {column}, row {row}{often}"
@@ -343,14 +345,20 @@ def _place(place_id: str, kind: PlaceKind, column: int, row: int, entry: Entry) 
     )
 
 
-def _accepts(document: Document, shape: tuple[int, ...]) -> Iterator[Accept]:
+def _accepts(document: Document, shape: tuple[int, ...]) -> tuple[Accept, ...]:
+    """The entries of the file's list; refused where one names a tile off the map."""
     rows, columns = shape
+    problems = []
+    entries = []
     for index, entry in enumerate(document.value.get("accept", ())):
         at = tuple(entry["at"]) if "at" in entry else None
         if at is not None and (at[0] >= columns or at[1] >= rows):
             allowed = f"a tile of the map: [0, 0] to [{columns - 1}, {rows - 1}]"
-            raise InputError([document.problem(("accept", index, "at"), f"[{at[0]}, {at[1]}]", allowed)])
-        yield Accept(entry["rule"], at, entry["reason"])
+            problems.append(document.problem(("accept", index, "at"), f"[{at[0]}, {at[1]}]", allowed))
+        entries.append(Accept(entry["rule"], at, entry["reason"]))
+    if problems:
+        raise InputError(problems)
+    return tuple(entries)
 
 
 def _at(place: Place) -> str:
@@ -359,17 +367,24 @@ def _at(place: Place) -> str:
 
 def _sha256(level: Level) -> str:
     """The hash of what a level says, however its file is laid out and whatever characters draw it."""
+    values = sorted(set(level.launch_px_per_s.values()))
+    springs = np.zeros(level.material.shape, "<u4")
+    if values:
+        numbers = {value: number for number, value in enumerate(values, 1)}
+        columns, rows = np.array(list(level.launch_px_per_s)).T
+        springs[rows, columns] = [numbers[value] for value in level.launch_px_per_s.values()]
     content = {
         "format": FORMAT,
         "name": level.name,
         "tile_px": level.tile_px,
         "size": [level.columns, level.rows],
-        "springs": sorted([r, c, _plain(value)] for (c, r), value in level.launch_px_per_s.items()),
+        "launches": [_plain(value) for value in values],
         "places": [[p.id, p.kind, p.column, p.row, p.required, p.must_be, p.ends_level] for p in level.places],
         "accept": [[a.rule, a.at, a.reason] for a in level.accept],
     }
     digest = hashlib.sha256(json.dumps(content, sort_keys=True, ensure_ascii=True).encode())
     digest.update(level.material.tobytes())
+    digest.update(springs.tobytes())
     return digest.hexdigest()
 
 

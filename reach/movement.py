@@ -193,9 +193,9 @@ class _Compiler:
     def thresholds(self, path: JsonPath, names: Sequence[str]) -> list[tuple[int, ...]]:
         """The compiled thresholds of a list of bands; a problem where they do not ascend from 0."""
         compiled = []
-        asked = []
+        asked: list[tuple[Any, ...]] = []
         for index, entry in enumerate(self.find(path)):
-            asked.append(tuple(Fraction(entry.get(name, 0)) for name in names))
+            asked.append(tuple(entry.get(name, 0) for name in names))
             compiled.append(tuple(self.number((*path, index, name), self.speed) for name in names))
         label = " and ".join(names)
         if any(asked[0]):
@@ -317,8 +317,8 @@ def _array(values: Sequence[int]) -> np.ndarray:
     return np.array(values, np.int64)
 
 
-def _pair(speeds: tuple[Fraction, ...]) -> str:
-    return " and ".join(decimal_text(speed) for speed in speeds)
+def _pair(speeds: tuple[Any, ...]) -> str:
+    return " and ".join(str(speed) for speed in speeds)
 
 
 def _sha256(data: Any) -> str:

@@ -13,13 +13,15 @@ from typing import Any
 
 from jsonschema import Draft202012Validator, ValidationError
 from jsonschema.validators import extend
+from referencing import Registry, Resource
 
 from reach.errors import InputError, Problem
 from reach.json_text import Document, JsonPath, shown
 
-MOST_PROBLEMS = 10_000
+MOST_PROBLEMS = 1000
 """After so many problems a document is read no further."""
 
+SUFFIX = ".schema.json"
 _FOLDERS = (Path(__file__).parent / "schemas", Path(__file__).parent.parent / "schemas")
 _NOUNS = {
     "string": "a string",
@@ -35,7 +37,7 @@ _NOUNS = {
 @cache
 def load_schema(name: str) -> Mapping[str, Any]:
     """Return the schema of this name ("level", "movement", ...), from the installed package or from the checkout."""
-    file = next(path for folder in _FOLDERS if (path := folder / f"{name}.schema.json").is_file())
+    file = next(path for folder in _FOLDERS if (path := folder / f"{name}{SUFFIX}").is_file())
     schema: Mapping[str, Any] = json.loads(file.read_text("utf-8"))
     return schema
 
@@ -70,7 +72,7 @@ def nearest(word: str, allowed: Iterable[str]) -> str:
 
 
 def expectation(schema: Mapping[str, Any]) -> str:
-    """Return in words what a schema allows: its title, or what follows from its keywords.
+    """Return in words what a schema allows: its title, what follows from its keywords, or its description.
 
     Examples
     --------
@@ -81,6 +83,9 @@ def expectation(schema: Mapping[str, Any]) -> str:
     """
     if "title" in schema:
         return str(schema["title"])
+    if "$ref" in schema:
+        text = str(schema["description"])
+        return text[0].lower() + text[1:].rstrip(".")
     if "const" in schema:
         return json.dumps(schema["const"])
     if "enum" in schema:
@@ -100,10 +105,31 @@ def expectation(schema: Mapping[str, Any]) -> str:
     return " ".join([noun, " and ".join(bounds)]).strip()
 
 
+class KeyProblem(KeyError):
+    """Carries the key that is missing from an object, or that a schema does not know."""
+
+    @property
+    def key(self) -> str:
+        """The key."""
+        return str(self.args[0])
+
+
 @cache
 def _validator(name: str) -> Any:
-    keywords = {"items": _items, "pattern": _pattern, "additionalProperties": _additional_properties}
-    return extend(Draft202012Validator, keywords)(load_schema(name))
+    keywords = {
+        "items": _items,
+        "pattern": _pattern,
+        "required": _required,
+        "propertyNames": _property_names,
+        "additionalProperties": _additional_properties,
+    }
+    registry: Registry[Any] = Registry(retrieve=_resource)  # type: ignore[call-arg]
+    return extend(Draft202012Validator, keywords)(load_schema(name), registry=registry)
+
+
+def _resource(uri: str) -> Resource[Any]:
+    """The schema that another one refers to by its file name."""
+    return Resource.from_contents(load_schema(uri.removesuffix(SUFFIX)))
 
 
 def _items(validator: Any, items: Any, instance: Any, schema: Mapping[str, Any]) -> Iterator[ValidationError]:
@@ -114,31 +140,41 @@ def _items(validator: Any, items: Any, instance: Any, schema: Mapping[str, Any])
         yield from validator.descend(item, items, path=index)
 
 
-def _pattern(validator: Any, pattern: str, instance: Any, schema: Mapping[str, Any]) -> Iterator[ValidationError]:
-    """As the standard has it: `$` is the end of the text, where Python would allow a line feed behind it."""
-    if isinstance(instance, str) and not re.search(re.sub(r"\$$", r"\\Z", pattern), instance):
-        yield ValidationError("pattern")
+def _property_names(validator: Any, names: Any, instance: Any, schema: Mapping[str, Any]) -> Iterator[ValidationError]:
+    """As the standard has it, but an object that is too large is not looked into."""
+    if isinstance(instance, dict) and len(instance) <= schema.get("maxProperties", len(instance)):
+        for key in instance:
+            yield from validator.descend(key, names)
 
 
 def _additional_properties(
     validator: Any, allowed: Any, instance: Any, schema: Mapping[str, Any]
 ) -> Iterator[ValidationError]:
-    """As the standard has it, but with an error of its own for every key, at the key."""
-    if not isinstance(instance, dict):
+    """As the standard has it, but with an error of its own for every key; an object too large is not looked into."""
+    if not isinstance(instance, dict) or len(instance) > schema.get("maxProperties", len(instance)):
         return
     known = schema.get("properties", {})
-    if allowed is not False:
-        for key, value in instance.items():
-            if key not in known:
-                yield from validator.descend(value, allowed, path=key)
-        return
-    for key in instance:
-        if key not in known:
-            yield ValidationError("unknown key", cause=UnknownKey(key))
+    for key, value in instance.items():
+        if key in known:
+            continue
+        if allowed is False:
+            yield ValidationError("unknown key", cause=KeyProblem(key))
+        else:
+            yield from validator.descend(value, allowed, path=key)
 
 
-class UnknownKey(KeyError):
-    """Carries the name of a key that a schema does not know."""
+def _required(validator: Any, required: Any, instance: Any, schema: Mapping[str, Any]) -> Iterator[ValidationError]:
+    """As the standard has it, with the missing key kept."""
+    if isinstance(instance, dict):
+        for key in required:
+            if key not in instance:
+                yield ValidationError("missing key", cause=KeyProblem(key))
+
+
+def _pattern(validator: Any, pattern: str, instance: Any, schema: Mapping[str, Any]) -> Iterator[ValidationError]:
+    """As the standard has it: `$` is the end of the text, where Python would allow a line feed behind it."""
+    if isinstance(instance, str) and not re.search(re.sub(r"\$$", r"\\Z", pattern), instance):
+        yield ValidationError("pattern")
 
 
 def _problem(document: Document, error: ValidationError) -> tuple[int, Problem]:
@@ -146,29 +182,27 @@ def _problem(document: Document, error: ValidationError) -> tuple[int, Problem]:
     path: JsonPath = tuple(error.absolute_path)
     schema: Mapping[str, Any] = error.schema  # type: ignore[assignment]
     instance: Any = error.instance
-    key: str | None = None
+    at_key: str | None = None
     found = shown(instance)
-    if isinstance(error.cause, UnknownKey):
-        key = str(error.cause.args[0])
+    allowed = expectation(schema)
+    if isinstance(error.cause, KeyProblem) and error.validator == "required":
+        found = f"no key {shown(error.cause.key)}"
+        allowed = f"{shown(error.cause.key)}: {expectation(schema['properties'][error.cause.key])}"
+    elif isinstance(error.cause, KeyProblem):
+        at_key = error.cause.key
         known = list(schema.get("properties", {}))
-        found = f"the unknown key {shown(key)}"
-        name = f"in {schema['title']}: " if "title" in schema else ""
-        allowed = f"{name}{', '.join(known)}{nearest(key, known)}"
-    elif error.validator == "required":
-        missing = next(each for each in schema["required"] if each not in instance and f"'{each}'" in error.message)
-        found = f"no key {shown(missing)}"
-        allowed = f"the key {shown(missing)}: {expectation(schema['properties'][missing])}"
+        found = f"the unknown key {shown(at_key)}"
+        allowed = f"in {expectation(schema)}: {', '.join(known)}{nearest(at_key, known)}"
     elif "propertyNames" in error.absolute_schema_path:
-        key = str(instance)
-        found = f"the key {shown(key)}"
-        allowed = expectation(schema)
+        at_key = str(instance)
+        found = f"the key {shown(at_key)}"
+    elif error.validator == "type" and schema["type"] == "object":
+        allowed = f"an object: {allowed}"
     elif error.validator == "uniqueItems":
-        found, allowed = "the same entry twice", "each entry at most once"
-    elif error.validator in ("minLength", "maxLength") and len(instance) > 40:
-        found, allowed = f"a string of {len(instance)} characters", expectation(schema)
-    else:
-        allowed = expectation(schema)
-    return document.offset(path, key), document.problem(path, found, allowed, key)
+        allowed = "each entry at most once"
+    elif isinstance(instance, str) and error.validator == "maxLength":
+        found = f"a string of {len(instance)} characters"
+    return document.offset(path, at_key), document.problem(path, found, allowed, at_key)
 
 
 def _span(low: int, high: int | None) -> str:
