@@ -38,6 +38,7 @@ from typing import IO, Any
 import numba
 import numpy as np
 import platformdirs
+from numba.core import event
 from numba.core.caching import FunctionCache
 
 config: Any = numba.config
@@ -248,3 +249,26 @@ def first_compilation_needed(kernel: str = "") -> bool:
         "module.function" (file name and function name) to ask about one kernel; any kernel unless given.
     """
     return not config.DISABLE_JIT and not _cache.holds(kernel)
+
+
+class _FirstCompilation(event.Listener):
+    """Calls back when the first of our kernels is about to be compiled, as it was not kept."""
+
+    def __init__(self, callback: Callable[[], None]) -> None:
+        """To be called once."""
+        self._callback: Callable[[], None] | None = callback
+
+    def on_start(self, event: Any) -> None:
+        """A compilation starts."""
+        source = Path(event.data["dispatcher"].py_func.__code__.co_filename).resolve()
+        if self._callback is not None and source.is_relative_to(KERNELS):
+            callback, self._callback = self._callback, None
+            callback()
+
+    def on_end(self, event: Any) -> None:
+        """A compilation ends; nothing is to be said."""
+
+
+def when_compiling(callback: Callable[[], None]) -> None:
+    """Call back, once, at the moment the first kernel is really compiled: it takes seconds and is worth a word."""
+    event.register("numba:compile", _FirstCompilation(callback))

@@ -12,7 +12,7 @@ from reach.kernels.step import initial_state, run_script
 from reach.level import compile_terrain
 
 if TYPE_CHECKING:
-    from reach.level import Level, Place
+    from reach.level import Level
     from reach.movement import Movement
     from reach.script import Script
 
@@ -42,14 +42,6 @@ class Replay:
     warnings: tuple[str, ...]
 
 
-def _place(level: Level, place_id: str) -> Place:
-    for place in level.places:
-        if place.id == place_id:
-            return place
-    known = ", ".join(sorted(place.id for place in level.places))
-    raise InputError([Problem(level.origin, "places", f'no place "{place_id}"', f"one of {known}")])
-
-
 def _what_a_start_overlaps(state: State, level: Level, motion: Motion) -> list[str]:
     """The tiles in a start's way, in reading order, each in words."""
     tile = 65536 * level.tile_px
@@ -72,7 +64,7 @@ def start_state(level: Level, movement: Movement, place_id: str | None = None) -
     level : Level
     movement : Movement
     place_id : str, optional
-        The place to begin at; the level's start unless given.
+        The id of the place to begin at; the level's start unless given.
 
     Returns
     -------
@@ -82,9 +74,10 @@ def start_state(level: Level, movement: Movement, place_id: str | None = None) -
     Raises
     ------
     InputError
-        There is no such place, or the body would overlap a blocking tile, the map's border or a hazard.
+        There is no such place, or the body would overlap a blocking tile, the map's border or a hazard; or level and
+        movement do not go together (`compile_terrain`).
     """
-    place = level.start if place_id is None else _place(level, place_id)
+    place = level.start if place_id is None else level.place(place_id)
     terrain = compile_terrain(level, movement)
     motion = movement.motion
     state = State(*map(int, initial_state(place.column, place.row, motion, terrain)))
