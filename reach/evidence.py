@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from reach.findings import Mark, MarkShape, Move, PlaceVerdict, Tile, Verdict
 from reach.graph import mutual_groups
 from reach.script import script_to_dict
+from reach.wording import count_words
 
 if TYPE_CHECKING:
     from reach.graph import MoveGraph
@@ -122,6 +123,12 @@ class Evidence:
             ],
             "way_in": None if way_in is None else script_to_dict(way_in),
         }
+
+    def way_in_words(self, pit: Pit) -> str:
+        """Return the sentence that says how a player gets there."""
+        if pit.way_in is None or pit.way_in.ticks == 0:
+            return "It is where the player begins."
+        return f"A script of {count_words(pit.way_in.ticks, 'tick')} leads in."
 
     def pit_marks(self, pit: Pit) -> tuple[Mark, ...]:
         """Return the marks that draw a pit."""

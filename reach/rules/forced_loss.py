@@ -47,12 +47,12 @@ def _finding(evidence: Evidence, pit: Pit) -> Finding:
     first, *others = pit.footholds
     where = foothold_words(evidence.foothold(first))
     more = f" (and {count_words(len(others), 'foothold')} of the same pit)" if others else ""
-    way_in = f" A script of {count_words(pit.way_in.ticks, 'tick')} leads in." if pit.way_in else ""
     return Finding(
         RULE,
         Severity.WARNING,
         evidence.foothold_tile(first),
-        f"A player on {where}{more} can only be lost: from there no input reaches an ending.{way_in}",
+        f"A player on {where}{more} can only be lost: no input from there reaches an ending. "
+        + evidence.way_in_words(pit),
         "Give it a way out, or remove the ground so that the loss comes at once.",
         evidence.pit_details(pit),
         evidence.pit_marks(pit),

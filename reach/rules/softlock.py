@@ -51,12 +51,12 @@ def _finding(evidence: Evidence, pit: Pit) -> Finding:
     first, *others = pit.footholds
     where = foothold_words(evidence.foothold(first))
     more = f" (and {count_words(len(others), 'foothold')} of the same pit)" if others else ""
-    way_in = f" A script of {count_words(pit.way_in.ticks, 'tick')} leads in." if pit.way_in else ""
     return Finding(
         RULE,
         Severity.ERROR,
         evidence.foothold_tile(first),
-        f"A player on {where}{more} is stuck for good: from there no input reaches an ending or is lost.{way_in}",
+        f"A player on {where}{more} is stuck for good: no input from there reaches an ending or loses the body. "
+        + evidence.way_in_words(pit),
         "Give it a way out, make it lose the player (a hazard), or close the way in.",
         evidence.pit_details(pit),
         evidence.pit_marks(pit),

@@ -8,7 +8,6 @@ from reach.options import CheckOptions
 from reach.rules.tight_landing import find
 from tests.made_evidence import GOAL, evidence, goal, move, over
 
-
 STRAIGHT = [over(0, 1)]
 
 

@@ -1,0 +1,140 @@
+"""What a body at rest on each foothold can still hope for: an ending, a loss, or nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from reach.evidence import FootholdOutlook, Outlook
+from reach.graph import MoveGraph, cleared, leading_to
+
+if TYPE_CHECKING:
+    from reach.kernels.params import State
+    from reach.reachability.result import Exploration, Foothold
+    from reach.script import Script
+
+
+@dataclass(frozen=True)
+class Rest:
+    """A state at rest on a foothold (on a spring: just launched by it), and the script that leads to it."""
+
+    state: State
+    way_in: Script
+
+
+@dataclass(frozen=True)
+class Questions:
+    """What the search for outlooks may ask, each of which takes its time.
+
+    `superset` explores again from rest on a foothold, or from a spring's bounces. `way_out` looks for a script from a
+    state to an ending place and returns the footholds on which it comes to rest on the way, None if it finds none.
+    """
+
+    superset: Callable[[Foothold], Exploration]
+    way_out: Callable[[State], Collection[int] | None]
+
+
+@dataclass
+class _Known:
+    """What earlier answers say about footholds not asked yet; sets of foothold indices."""
+
+    free: set[int]
+    stuck: set[int]
+
+
+def find_outlooks(
+    exploration: Exploration,
+    graph: MoveGraph,
+    rests: Mapping[int, Rest],
+    endings: Collection[int],
+    questions: Questions,
+) -> tuple[FootholdOutlook, ...]:
+    """Return the outlook of every foothold on which a body can come to rest, and of springs that lead nowhere.
+
+    A foothold from which proved moves lead to an ending is free. Any other one is asked: where no chain of the
+    superset's moves from rest to rest leads out of it, by exploring again from rest on it; and where the superset
+    has a way, by looking for a script. Footholds are left out on which only the superset comes to rest and from
+    which it has a way out.
+
+    Parameters
+    ----------
+    exploration : Exploration
+        From the start.
+    graph : MoveGraph
+    rests : mapping of int to Rest
+        For the footholds on which a script comes to rest, and the springs on which one bounces.
+    endings : collection of int
+        Indices of the places that end the level; without any there are no outlooks.
+    questions : Questions
+    """
+    if not endings:
+        return ()
+    known = _Known(_ints(leading_to(graph.under_, graph.endings)), set())
+    calm = _ints(cleared(graph.over_, graph.endings))
+    hopeful = _ints(leading_to(graph.over_, graph.endings))
+    found = []
+    for foothold in exploration.footholds:
+        index = foothold.index
+        if foothold.is_spring:
+            if not exploration.landed[index] or index in hopeful:
+                continue
+        elif not exploration.rested[index]:
+            continue
+        answer = _outlook(foothold, rests.get(index), index in calm, known, endings, questions)
+        if answer is not None:
+            found.append(answer)
+    return tuple(found)
+
+
+def _outlook(
+    foothold: Foothold,
+    rest: Rest | None,
+    is_calm: bool,
+    known: _Known,
+    endings: Collection[int],
+    questions: Questions,
+) -> FootholdOutlook | None:
+    index = foothold.index
+    way_in = rest.way_in if rest else None
+    if index in known.free:
+        return FootholdOutlook(index, Outlook.FREE, way_in)
+    if not is_calm:
+        doom, hindrance = _doom(foothold, known, endings, questions)
+        if hindrance:
+            return FootholdOutlook(index, Outlook.UNDECIDED, way_in, hindrance)
+        if doom is not None:
+            if rest is not None:
+                return FootholdOutlook(index, doom, way_in)
+            why = "no script was found that comes to rest there, but one that did could never end the level"
+            return FootholdOutlook(index, Outlook.UNDECIDED, None, why)
+    if rest is None:
+        return None
+    rested_on = questions.way_out(rest.state)
+    if rested_on is None:
+        why = "the superset has a way out, but no script was found for it"
+        return FootholdOutlook(index, Outlook.UNDECIDED, way_in, why)
+    known.free |= set(rested_on)
+    return FootholdOutlook(index, Outlook.FREE, way_in)
+
+
+def _doom(
+    foothold: Foothold, known: _Known, endings: Collection[int], questions: Questions
+) -> tuple[Outlook | None, str]:
+    """Return what is proved if no ending can be reached from rest there (else None), and what hindered the proof."""
+    if foothold.index in known.stuck:
+        return Outlook.SOFTLOCK, ""
+    beyond = questions.superset(foothold)
+    if not beyond.complete:
+        return None, f"the {beyond.why} was reached while exploring from there"
+    if any(beyond.touched[place] for place in endings):
+        return None, ""
+    if beyond.losing.any() or beyond.losing_start:
+        return Outlook.FORCED_LOSS, ""
+    # Whatever can be reached from a foothold rested on here can be reached from here too.
+    known.stuck |= {other.index for other in beyond.footholds if beyond.rested[other.index]}
+    return Outlook.SOFTLOCK, ""
+
+
+def _ints(nodes: Collection[int | str]) -> set[int]:
+    return {node for node in nodes if isinstance(node, int)}

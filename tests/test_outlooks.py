@@ -1,0 +1,180 @@
+from dataclasses import replace
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from reach.evidence import Outlook
+from reach.graph import MoveGraph, ProvedMove, over_graph, under_graph
+from reach.outlooks import Questions, Rest, find_outlooks
+from reach.reachability.result import Exploration, Foothold, OverMove
+from reach.script import Script, Step
+
+GOAL = "goal-1"
+PLACE = 4
+
+
+def footholds(count, springs=()):
+    return tuple(Foothold(i, 5, 10 * i, 10 * i + 5, i in springs, (i, i)) for i in range(count))
+
+
+def seen(count, rested=None, moves=(), touches=(), ending=True, losing=(), complete=True, springs=()):
+    """An exploration of `count` footholds; `moves` are (source, target, from rest to rest)."""
+    marks = np.ones(count, bool) if rested is None else np.isin(np.arange(count), rested)
+    losing_ = np.isin(np.arange(count), losing)
+    touched = np.zeros(PLACE + 1, bool)
+    touched[PLACE] = ending
+    over_moves = tuple(OverMove(u, v, "jump", calm, calm, 9) for u, v, calm in moves)
+    place_moves = tuple((source, PLACE, True) for source in touches)
+    none = np.zeros(0, bool)
+    why = "" if complete else "time limit"
+    return Exploration(
+        complete, why, footholds(count, springs), none, touched, marks, marks, losing_, False, over_moves, place_moves,
+        none, {}, 0, None,
+    )  # fmt: skip
+
+
+class Asked:
+    """Answers by foothold (`beyond`) and by the foothold's rest state (`ways`), and remembers what it was asked."""
+
+    def __init__(self, beyond=None, ways=None):
+        self.beyond, self.ways = beyond or {}, ways or {}
+        self.explored, self.sought = [], []
+
+    def questions(self):
+        return Questions(self.superset, self.way_out)
+
+    def superset(self, foothold):
+        self.explored.append(foothold.index)
+        return self.beyond[foothold.index]
+
+    def way_out(self, state):
+        self.sought.append(state.x)
+        return self.ways.get(state.x)
+
+
+def script(ticks=7):
+    return Script("level", "movement", "start", (Step(ticks, ()),))
+
+
+def outlooks(exploration, proved=(), rests=None, asked=None, endings=(PLACE,)):
+    asked = asked or Asked()
+    every = range(len(exploration.footholds)) if rests is None else rests
+    under = [ProvedMove(source, target, (), 5, 9) for source, target in proved]
+    graph = MoveGraph(
+        over_graph(exploration, {PLACE: GOAL}), under_graph(exploration.footholds, [GOAL], under), (0,), (0,), (GOAL,)
+    )
+    known = {index: Rest(SimpleNamespace(x=index), script()) for index in every}
+    found = find_outlooks(exploration, graph, known, endings, asked.questions())
+    return {one.foothold: one for one in found}
+
+
+def answers(*args, **values):
+    return {index: str(one.outlook) for index, one in outlooks(*args, **values).items()}
+
+
+def test_proved_moves_to_an_ending_make_a_foothold_free_without_asking():
+    asked = Asked()
+    first = seen(2, moves=[(0, 1, True)], touches=[1])
+    assert answers(first, proved=[(0, 1), (1, GOAL)], asked=asked) == {0: "free", 1: "free"}
+    assert asked.explored == asked.sought == []
+
+
+def test_no_ending_and_no_loss_is_a_softlock():
+    asked = Asked(beyond={1: seen(2, rested=[1], ending=False)})
+    first = seen(2, moves=[(0, 1, True)], touches=[0])
+    found = outlooks(first, proved=[(0, GOAL)], asked=asked)
+    assert found[0].outlook is Outlook.FREE
+    assert (found[1].outlook, found[1].way_in) == (Outlook.SOFTLOCK, script())
+
+
+def test_no_ending_but_a_loss_is_a_forced_loss():
+    asked = Asked(beyond={1: seen(2, rested=[1], ending=False, losing=[1])})
+    assert answers(seen(2, touches=[0]), proved=[(0, GOAL)], asked=asked)[1] == "forced-loss"
+
+
+def test_a_foothold_with_moves_out_only_at_speed_is_asked_too():
+    """A jump that works only with speed brought in leads back out in the graph, but not from rest in the pit."""
+    first = seen(2, moves=[(0, 1, True), (1, 0, False)], touches=[0])
+    asked = Asked(beyond={1: seen(2, rested=[1], ending=False)})
+    assert answers(first, proved=[(0, GOAL)], asked=asked)[1] == "softlock"
+    assert asked.explored == [1]
+
+
+def test_a_chain_from_rest_to_rest_is_not_explored_again_but_needs_a_script():
+    first = seen(2, moves=[(0, 1, True), (1, 0, True)], touches=[0])
+    asked = Asked(ways={1: [1, 0]})
+    assert answers(first, proved=[(0, GOAL)], asked=asked)[1] == "free"
+    assert (asked.explored, asked.sought) == ([], [1])
+    found = outlooks(first, proved=[(0, GOAL)], asked=Asked())
+    assert found[1].outlook is Outlook.UNDECIDED and "no script" in found[1].why
+
+
+def test_a_way_in_the_superset_needs_a_script():
+    asked = Asked(beyond={1: seen(2, ending=True)}, ways={1: [1]})
+    assert answers(seen(2, touches=[0]), proved=[(0, GOAL)], asked=asked)[1] == "free"
+    asked = Asked(beyond={1: seen(2, ending=True)})
+    assert answers(seen(2, touches=[0]), proved=[(0, GOAL)], asked=asked)[1] == "undecided"
+
+
+def test_a_limit_leaves_it_undecided():
+    asked = Asked(beyond={1: seen(2, ending=False, complete=False)})
+    found = outlooks(seen(2, touches=[0]), proved=[(0, GOAL)], asked=asked)
+    assert found[1].outlook is Outlook.UNDECIDED and "time limit" in found[1].why
+
+
+def test_no_softlock_is_claimed_where_no_script_comes_to_rest():
+    asked = Asked(beyond={1: seen(2, rested=[1], ending=False)})
+    found = outlooks(seen(2, touches=[0]), proved=[(0, GOAL)], rests=[0], asked=asked)
+    assert found[1].outlook is Outlook.UNDECIDED and found[1].way_in is None
+
+
+def test_a_foothold_that_nobody_is_known_to_rest_on_and_that_has_a_way_out_has_no_outlook():
+    asked = Asked(beyond={1: seen(2, ending=True)})
+    assert 1 not in outlooks(seen(2, touches=[0]), proved=[(0, GOAL)], rests=[0], asked=asked)
+
+
+def test_a_foothold_on_which_nothing_comes_to_rest_has_no_outlook():
+    assert answers(seen(2, rested=[0], touches=[0]), proved=[(0, GOAL)]) == {0: "free"}
+
+
+def test_footholds_reached_from_a_softlock_are_not_asked_again():
+    first = seen(3, moves=[(0, 1, True), (1, 2, True)], touches=[0])
+    asked = Asked(beyond={1: seen(3, rested=[1, 2], ending=False)})
+    assert answers(first, proved=[(0, GOAL)], asked=asked) == {0: "free", 1: "softlock", 2: "softlock"}
+    assert asked.explored == [1]
+
+
+def test_footholds_reached_from_a_forced_loss_are_asked_again():
+    """The loss may lie on the way, and what is left beyond it is then a softlock."""
+    first = seen(3, moves=[(0, 1, True), (1, 2, True)], touches=[0])
+    beyond = {1: seen(3, rested=[1, 2], ending=False, losing=[1]), 2: seen(3, rested=[2], ending=False)}
+    assert answers(first, proved=[(0, GOAL)], asked=Asked(beyond)) == {0: "free", 1: "forced-loss", 2: "softlock"}
+
+
+def test_a_script_out_frees_the_footholds_it_rests_on():
+    first = seen(3, moves=[(1, 2, True), (2, 0, True)], touches=[0])
+    asked = Asked(ways={1: [1, 2, 0]})
+    assert answers(first, proved=[(0, GOAL)], asked=asked) == {0: "free", 1: "free", 2: "free"}
+    assert asked.sought == [1]
+
+
+def test_a_spring_is_asked_only_if_nothing_leads_on_from_it():
+    stuck = seen(2, rested=[], ending=False, springs=[1])
+    first = seen(2, touches=[0], springs=[1])
+    asked = Asked(beyond={1: stuck})
+    assert answers(first, proved=[(0, GOAL)], asked=asked)[1] == "softlock"
+    leading = seen(2, moves=[(1, 0, False)], touches=[0], springs=[1])
+    assert answers(leading, proved=[(0, GOAL)]) == {0: "free"}
+
+
+@pytest.mark.parametrize("field", ["losing", "losing_start"])
+def test_a_loss_from_the_bounces_counts(field):
+    lost = np.array([False, True]) if field == "losing" else True
+    stuck = replace(seen(2, rested=[], ending=False, springs=[1]), **{field: lost})
+    found = answers(seen(2, touches=[0], springs=[1]), proved=[(0, GOAL)], asked=Asked(beyond={1: stuck}))
+    assert found[1] == "forced-loss"
+
+
+def test_a_level_without_endings_has_no_outlooks():
+    assert outlooks(seen(2), endings=()) == {}
