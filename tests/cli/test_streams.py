@@ -49,7 +49,7 @@ class Timers:
 
 @pytest.fixture
 def terminal(monkeypatch):
-    """A function that makes both streams terminals that show colour (not before the test begins: pytest sets its own)."""
+    """A function that makes both streams terminals with colour (not before the test begins: pytest sets its own)."""
     for name in ("NO_COLOR", "FORCE_COLOR", "TTY_COMPATIBLE", "TTY_INTERACTIVE"):
         monkeypatch.delenv(name, raising=False)
     monkeypatch.setenv("TERM", "xterm-256color")
