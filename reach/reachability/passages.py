@@ -25,11 +25,12 @@ DOWN = 1
 class Hop:
     """One flight, walk-off, stride, drop or bounce; ticks count from the start of its passage.
 
-    `leave_tick` is the last tick on the source, `arrive_tick` the first one on the target.
+    `target` is None where it ends in the passage's place. `leave_tick` is the last tick on the source,
+    `arrive_tick` the first one on the target.
     """
 
     source: int
-    target: int
+    target: int | None
     kind: MoveKind
     leave_tick: int
     arrive_tick: int
@@ -101,12 +102,14 @@ def passages(
         if row[LOST]:
             break
         if row[ENDED]:
-            if rest is not None:
+            if rest is not None and last is not None:
                 place = _ending(states[tick : tick + 1], motion, terrain)
+                walks = tick > 0 and row[GROUNDED] and rows[tick - 1][GROUNDED]
+                if not walks:
+                    hops.append(Hop(last[1].index, None, _kind(last[1], last[0], tick, rows, inputs), last[0], tick))
                 found.append(_passage(rest, None, place, tick, rows, inputs, hops))
             break
-        launched = tick > 0 and row[VY] < 0 and row[Y] >= rows[tick - 1][Y]
-        foothold = finder.at(row[X], row[Y]) if row[GROUNDED] or launched else None
+        foothold = finder.at(row[X], row[Y]) if row[GROUNDED] or _launched(rows, tick) else None
         if foothold is None:
             continue
         if last is not None and last[1].index != foothold.index:
@@ -141,12 +144,18 @@ def _kind(source: Foothold, leave: int, arrive: int, rows: list[list[int]], inpu
     """Return how the body got off the source: the states tell, but for a drop, whose first tick only sinks by 1 spx."""
     if source.is_spring:
         return MoveKind.SPRING
-    if arrive == leave + 1 and rows[arrive][GROUNDED]:
+    if arrive == leave + 1 and rows[arrive][GROUNDED] and rows[leave][GROUNDED]:
         return MoveKind.STRIDE
     if inputs[leave][DOWN] and rows[leave + 1][Y] == rows[leave][Y] + 1 and rows[leave + 1][VY] == 0:
         return MoveKind.DROP
-    rises = any(rows[tick][VY] < 0 <= rows[tick - 1][VY] for tick in range(leave + 1, arrive))
+    last = arrive - 1 if rows[arrive][GROUNDED] or _launched(rows, arrive) else arrive
+    rises = any(rows[tick][VY] < 0 <= rows[tick - 1][VY] for tick in range(leave + 1, last + 1))
     return MoveKind.JUMP if rises else MoveKind.WALK_OFF
+
+
+def _launched(rows: list[list[int]], tick: int) -> bool:
+    """Tell whether a spring launched the body in this tick: upward speed that has not moved it yet."""
+    return tick > 0 and rows[tick][VY] < 0 and rows[tick][Y] >= rows[tick - 1][Y]
 
 
 def _ending(state: np.ndarray, motion: Motion, terrain: Terrain) -> int:

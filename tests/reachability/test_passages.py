@@ -120,6 +120,22 @@ def test_the_end_is_a_passage_into_its_place():
     assert [(one.source, one.target, one.place, one.hops) for one in found] == [(0, None, 0, ())]
 
 
+def test_a_flight_into_the_end_is_a_hop_without_target():
+    rows = ["......", "......", "....!.", "......", "......", "......", "######"]
+    found, _, _ = cut(rows, 3, 5, (25, "rj"), (60, "r"))
+    (one,) = found
+    assert (one.source, one.target, one.place) == (0, None, 0)
+    assert [(hop.source, hop.target, hop.kind) for hop in one.hops] == [(0, None, MoveKind.JUMP)]
+    assert one.hops[0].arrive_tick == len(one.inputs)
+
+
+def test_a_fall_into_the_end_is_a_walk_off():
+    rows = ["......", "......", "###...", "###...", "###...", "###!!!", "######"]
+    found, _, _ = cut(rows, 1, 1, (200, "r"))
+    (one,) = found
+    assert [(hop.source, hop.target, hop.kind) for hop in one.hops] == [(0, None, MoveKind.WALK_OFF)]
+
+
 def test_a_place_that_does_not_end_the_level_is_passed():
     rows = ["......", "....+.", "######"]
     found, _, _ = cut(rows, 0, 1, (200, "r"))
