@@ -6,7 +6,7 @@ import subprocess
 
 import pytest
 
-from reach.checker import check
+import reach
 from reach.findings import Verdict
 from reach.level import level_from_dict
 from reach.materials import MATERIALS
@@ -61,7 +61,7 @@ def test_the_level_shown_is_one_and_keeps_its_promise():
     (text,) = re.findall(r"^```json\n(.*?)^```$", TEXT, re.MULTILINE | re.DOTALL)
     level = level_from_dict(json.loads(text))
     assert level.place("attic").must_be == "unreachable"
-    report = check(level, load_movement(ROOT / "sample_levels" / "movement" / "lamplighter.json"))
+    report = reach.check(level, load_movement(ROOT / "sample_levels" / "movement" / "lamplighter.json"))
     assert [(place.id, place.verdict) for place in report.places if place.kind != "start"] == [
         ("goal-1", Verdict.REACHABLE),
         ("attic", Verdict.UNREACHABLE),
