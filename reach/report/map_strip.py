@@ -28,7 +28,7 @@ from reach.report.symbols import (
     tag_size,
 )
 from reach.report.verdict_layer import band_height, paint_verdicts
-from reach.report.view import View
+from reach.report.view import View, first_showing
 
 if TYPE_CHECKING:
     from reach.level import Level
@@ -180,7 +180,7 @@ def _labels(
     for number, move in enumerate(route, start=1):
         path = flown_path(move, view.tile_px)
         middle = middle_of(path)
-        if _home(middle, views) == index:
+        if first_showing(middle, views) == index:
             labels.append(_Label("route", route_number_size(number), view.point(middle), number))
     badges: list[_Label] = []
     tags: list[_Label] = []
@@ -189,7 +189,7 @@ def _labels(
         anchor = anchor_of(numbered.finding, view)
         if tile is None or anchor is None:
             continue
-        if _home(((tile[0] + 0.5) * view.tile_px, (tile[1] + 0.5) * view.tile_px), views) == index:
+        if first_showing(((tile[0] + 0.5) * view.tile_px, (tile[1] + 0.5) * view.tile_px), views) == index:
             badges.append(_Label("badge", badge_size(numbered.number), anchor, numbered, 3.0))
             tags.extend(
                 _Label("text", tag_size(text, False), at, text, 5.0) for text, at in gap_labels([numbered], view)
@@ -197,7 +197,7 @@ def _labels(
     badges.sort(key=lambda label: -_rank(label.item))
     radius = place_radius(view.tile)
     for place in report.places:
-        if _home(((place.at[0] + 0.5) * view.tile_px, (place.at[1] + 0.5) * view.tile_px), views) == index:
+        if first_showing(((place.at[0] + 0.5) * view.tile_px, (place.at[1] + 0.5) * view.tile_px), views) == index:
             tags.append(_Label("place", tag_size(place.id, True), view.centre(place.at), place, radius + 2))
     urgent = [label for label in badges if _rank(label.item) == Severity.ERROR.rank]
     rest = [label for label in badges if _rank(label.item) != Severity.ERROR.rank]
@@ -206,14 +206,6 @@ def _labels(
 
 def _rank(item: object) -> int:
     return item.finding.severity.rank if isinstance(item, NumberedFinding) else 0
-
-
-def _home(point_px: Point, views: Sequence[View]) -> int:
-    """The first window that shows a point; what lies over the map counts to its first row."""
-    tile_px = views[0].tile_px
-    column = min(max(int(point_px[0] // tile_px), views[0].first_column), views[-1].end_column - 1)
-    row = min(max(int(point_px[1] // tile_px), views[0].first_row), views[-1].end_row - 1)
-    return next(i for i, view in enumerate(views) if view.holds((column, row)))
 
 
 def _label(sheet: Sheet, wanted: Sequence[_Label], placer: LabelPlacer) -> tuple[Sheet, list[Box]]:

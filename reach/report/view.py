@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil
 
@@ -154,3 +155,11 @@ def cut_into_views(columns: range, rows: range, tile: int, tile_px: int) -> list
         for upper, lower in pieces(len(rows), down)
         for left, right in pieces(len(columns), across)
     ]
+
+
+def first_showing(point_px: Point, views: Sequence[View]) -> int:
+    """The index of the first window that shows a point of the map; one outside counts to the nearest tile."""
+    tile_px = views[0].tile_px
+    column = min(max(int(point_px[0] // tile_px), views[0].first_column), views[-1].end_column - 1)
+    row = min(max(int(point_px[1] // tile_px), views[0].first_row), views[-1].end_row - 1)
+    return next(i for i, view in enumerate(views) if view.holds((column, row)))
