@@ -57,14 +57,17 @@ def replay(
     the_level = load_any_level(level, mapping, tile_px)
     the_movement = load_movement(movement)
     the_script = load_script(script)
-    streams.announce_compilation()
-    played = simulator.replay(the_level, the_movement, the_script)
+    with streams.progress() as tell:
+        tell("replaying", None)
+        played = simulator.replay(the_level, the_movement, the_script)
+        if output is not None and ending in PICTURES:
+            from reach.report.replay_picture import save_replay
+
+            tell("drawing", None)
+            save_replay(the_level, the_movement, played, output)
     for warning in played.warnings:
         streams.say(f"warning: {warning}")
-    if output is not None and ending in PICTURES:
-        from reach.report import replay_picture
-
-        replay_picture.save_replay(the_level, the_movement, played, output)
+    if ending in PICTURES:
         return
     table = replay_table.to_json(played) if ending == ".json" else replay_table.to_csv(played)
     if output is None:
