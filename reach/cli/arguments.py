@@ -78,6 +78,18 @@ def require_folder_of(*files: Path | None) -> None:
             raise OutputError(str(file), f"there is no folder {file.parent}")
 
 
+def require_no_file(folder: Path | None) -> None:
+    """Refuse, before any work is done, an output folder in whose place there is a file.
+
+    Raises
+    ------
+    OutputError
+        If so.
+    """
+    if folder is not None and folder.exists() and not folder.is_dir():
+        raise OutputError(str(folder), "it is a file, not a folder")
+
+
 def require_ending(file: Path, *endings: str) -> str:
     """Return the output file's ending, one of `endings`, which decides what is written into it.
 

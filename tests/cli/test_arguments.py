@@ -1,0 +1,31 @@
+"""Outputs that cannot be, refused before any work."""
+
+import pytest
+
+from reach.cli.arguments import require_ending, require_folder_of, require_no_file
+from reach.errors import OutputError
+
+
+def test_an_output_needs_its_folder_and_is_none(tmp_path):
+    require_folder_of(tmp_path / "new.json", None, tmp_path / "other.png")
+    with pytest.raises(OutputError, match="there is no folder"):
+        require_folder_of(tmp_path / "new.json", tmp_path / "no" / "new.json")
+    with pytest.raises(OutputError, match="it is a folder"):
+        require_folder_of(tmp_path)
+
+
+def test_a_folder_may_be_there_or_not_but_no_file(tmp_path):
+    (tmp_path / "file").write_text("")
+    require_no_file(None)
+    require_no_file(tmp_path)
+    require_no_file(tmp_path / "new")
+    with pytest.raises(OutputError, match="not a folder"):
+        require_no_file(tmp_path / "file")
+
+
+def test_the_ending_decides_in_either_case(tmp_path):
+    assert require_ending(tmp_path / "map.PNG", ".png", ".gif") == ".png"
+    with pytest.raises(OutputError, match=r"must end in \.png or \.gif"):
+        require_ending(tmp_path / "map.bmp", ".png", ".gif")
+    with pytest.raises(OutputError):
+        require_ending(tmp_path / "png", ".png")
