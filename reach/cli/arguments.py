@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Annotated
 
@@ -61,21 +62,27 @@ MemoryLimit = Annotated[
 ]
 
 
-def require_folder_of(*files: Path | None) -> None:
-    """Refuse, before any work is done, an output file whose folder does not exist or that is itself a folder.
+def require_places_for(*outputs: Path | None, inputs: Sequence[str | None] = ()) -> None:
+    """Refuse, before any work is done, an output file that has no folder, is a folder, or is another file named here.
 
     Raises
     ------
     OutputError
         For the first such file.
     """
-    for file in files:
+    taken = {Path(name).resolve() for name in inputs if name is not None}
+    for file in outputs:
         if file is None:
             continue
         if file.is_dir():
             raise OutputError(str(file), "it is a folder")
         if not file.parent.is_dir():
             raise OutputError(str(file), f"there is no folder {file.parent}")
+        if file.resolve() in taken:
+            raise OutputError(str(file), "another file of this command has the same name")
+        if file.exists() and not file.is_file():
+            continue  # a device such as /dev/null may take everything
+        taken.add(file.resolve())
 
 
 def require_no_file(folder: Path | None) -> None:

@@ -20,8 +20,8 @@ from reach.cli.arguments import (
     TimingSpreadMs,
     WindowMs,
     require_ending,
-    require_folder_of,
     require_no_file,
+    require_places_for,
 )
 from reach.files import write_text
 from reach.findings import Severity
@@ -79,7 +79,7 @@ def check(
 
     if image is not None:
         require_ending(image, ".png")
-    require_folder_of(output, image)
+    require_places_for(output, image, inputs=(level, movement, mapping))
     require_no_file(scripts)
     options = CheckOptions(from_place, window_ms, timing_spread_ms, time_limit, memory_limit)
     the_level = load_any_level(level, mapping, tile_px)

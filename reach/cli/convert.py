@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from reach.cli.arguments import LevelFile, MappingFile, TilePx, require_ending, require_folder_of
+from reach.cli.arguments import LevelFile, MappingFile, TilePx, require_ending, require_places_for
 
 
 def convert(
@@ -25,6 +25,6 @@ def convert(
     """
     from reach.level_sources import load_any_level, save_level
 
-    require_folder_of(output)
+    require_places_for(output, inputs=(mapping,))
     require_ending(output, ".json")
     save_level(load_any_level(level, mapping, tile_px, name), output)

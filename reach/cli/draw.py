@@ -19,7 +19,7 @@ from reach.cli.arguments import (
     TimingSpreadMs,
     WindowMs,
     require_ending,
-    require_folder_of,
+    require_places_for,
 )
 
 
@@ -54,7 +54,7 @@ def draw(
     from reach.report.png_overlay import draw_overlay, save_image
 
     require_ending(output, ".png")
-    require_folder_of(output)
+    require_places_for(output, inputs=(level, movement, mapping))
     options = CheckOptions(from_place, window_ms, timing_spread_ms, time_limit, memory_limit)
     the_level = load_any_level(level, mapping, tile_px)
     the_movement = load_movement(movement)

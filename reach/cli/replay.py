@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from reach.cli import streams
-from reach.cli.arguments import LevelFile, MappingFile, MovementFile, TilePx, require_ending, require_folder_of
+from reach.cli.arguments import LevelFile, MappingFile, MovementFile, TilePx, require_ending, require_places_for
 
 PICTURES = (".png", ".gif")
 
@@ -52,7 +52,7 @@ def replay(
 
     ending = f".{table_format or TableFormat.CSV}"
     if output is not None:
-        require_folder_of(output)
+        require_places_for(output, inputs=(level, movement, script, mapping))
         ending = require_ending(output, *([ending] if table_format else [".csv", ".json", *PICTURES]))
     the_level = load_any_level(level, mapping, tile_px)
     the_movement = load_movement(movement)

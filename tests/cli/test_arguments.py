@@ -2,16 +2,25 @@
 
 import pytest
 
-from reach.cli.arguments import require_ending, require_folder_of, require_no_file
+from reach.cli.arguments import require_ending, require_places_for, require_no_file
 from reach.errors import OutputError
 
 
 def test_an_output_needs_its_folder_and_is_none(tmp_path):
-    require_folder_of(tmp_path / "new.json", None, tmp_path / "other.png")
+    require_places_for(tmp_path / "new.json", None, tmp_path / "other.png")
     with pytest.raises(OutputError, match="there is no folder"):
-        require_folder_of(tmp_path / "new.json", tmp_path / "no" / "new.json")
+        require_places_for(tmp_path / "new.json", tmp_path / "no" / "new.json")
     with pytest.raises(OutputError, match="it is a folder"):
-        require_folder_of(tmp_path)
+        require_places_for(tmp_path)
+
+
+def test_an_output_replaces_no_other_file_of_the_command(tmp_path):
+    level, report = tmp_path / "level.json", tmp_path / "report.json"
+    require_places_for(report, inputs=(str(level), "-", None))
+    with pytest.raises(OutputError, match="same name"):
+        require_places_for(tmp_path / "." / "level.json", inputs=(str(level),))
+    with pytest.raises(OutputError, match="same name"):
+        require_places_for(report, None, report)
 
 
 def test_a_folder_may_be_there_or_not_but_no_file(tmp_path):
