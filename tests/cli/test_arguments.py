@@ -2,7 +2,7 @@
 
 import pytest
 
-from reach.cli.arguments import require_ending, require_places_for, require_no_file
+from reach.cli.arguments import require_ending, require_no_file, require_places_for
 from reach.errors import OutputError
 
 
