@@ -96,15 +96,8 @@ def is_carried(x, y, motion, terrain):
 @njit(**LEAF)
 def may_drop(x, y, motion, terrain):
     """True where every carrying tile under a grounded body is one_way. Approximation: exact."""
-    rows, columns = terrain.material.shape
     row = (y + motion.body_h) // terrain.tile
-    first_column = first_cell(x, terrain.tile)
-    last_column = last_cell(x, motion.body_w, terrain.tile)
-    if first_column < 0 or last_column >= columns:
-        return False
-    if row < 0 or row >= rows:
-        return True
-    return not row_blocks(row, first_column, last_column, terrain)
+    return not row_blocks(row, first_cell(x, terrain.tile), last_cell(x, motion.body_w, terrain.tile), terrain)
 
 
 @njit(**LEAF)

@@ -63,21 +63,23 @@ def test_overlaps_against_counting_subpixels() -> None:
     assert {(False, False, 2), (True, True, 0), (False, True, 0), (False, False, 1), (True, False, 2)} <= seen
 
 
-def test_carried_against_counting_subpixels() -> None:
-    terrain = make_terrain(["....", "=#S^", "...."], tile=T, launch={(2, 1): 9})
+def test_what_is_underfoot_against_counting_subpixels() -> None:
+    terrain = make_terrain(["S..=", "=#S^", "...."], tile=T, launch={(0, 0): 4, (2, 1): 9})
     carried_at = set()
-    for x in range(28):
-        for y in range(-2, 20):
+    for x in range(-6, 34):
+        for y in range(-2 * T, 5 * T):
             feet = y + BODY.body_h
             columns = {c for c, _ in cells_by_counting(x, y, BODY.body_w, 1)}
             underfoot = {material_at(terrain, c, feet // T) for c in columns}
             carried = feet % T == 0 and bool(underfoot & {SOLID, ONE_WAY, SPRING})
             assert bool(contact.is_carried(x, y, BODY, terrain)) == carried
-            if carried:
-                carried_at.add(feet)
+            if feet % T == 0:
+                launches = [int(terrain.launch[feet // T, c]) for c in columns if 0 <= c < 4 and 0 <= feet < 3 * T]
+                assert contact.spring_launch(x, y, BODY, terrain) == (max(launches, default=0) or -1)
                 assert bool(contact.may_drop(x, y, BODY, terrain)) == (not underfoot & {SOLID, SPRING})
-                assert contact.spring_launch(x, y, BODY, terrain) == (9 if SPRING in underfoot else -1)
-    assert carried_at == {T}
+            if carried and columns <= set(range(4)):
+                carried_at.add(feet)
+    assert carried_at == {0, T}
 
 
 def test_nothing_below_the_map_carries_and_nothing_above_it_blocks() -> None:
@@ -85,6 +87,7 @@ def test_nothing_below_the_map_carries_and_nothing_above_it_blocks() -> None:
     assert not contact.is_carried(T, 2 * T - BODY.body_h, BODY, terrain)
     assert not contact.is_carried(T, -T - BODY.body_h, BODY, terrain)
     assert not contact.row_blocks(-1, 0, 2, terrain)
+    assert not contact.row_blocks(1, 0, 2, terrain)
     assert not contact.row_carries(1, 0, 2, terrain)
     assert contact.is_carried(T, -BODY.body_h, BODY, terrain)
 
@@ -96,6 +99,8 @@ def test_the_border_columns_are_solid_at_every_height(row: int) -> None:
     assert contact.column_blocks(2, row, row, terrain)
     assert not contact.column_blocks(1, row, row, terrain)
     assert contact.row_blocks(row, -1, 0, terrain)
+    assert contact.row_blocks(row, 1, 2, terrain)
+    assert contact.row_carries(row, -1, 0, terrain)
     assert contact.row_carries(row, 1, 2, terrain)
 
 

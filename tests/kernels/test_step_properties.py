@@ -79,8 +79,8 @@ def test_agrees_with_a_second_reading_of_the_model_over_many_ticks() -> None:
 
 
 @pytest.mark.long
-def test_agrees_with_a_second_reading_of_the_model_over_millions_of_ticks() -> None:
-    assert compare(range(100_000, 250_000)) > 2_000_000
+def test_agrees_with_a_second_reading_of_the_model_over_a_million_ticks() -> None:
+    assert compare(range(100_000, 250_000)) > 1_000_000
 
 
 plays = st.integers(0, 2**32 - 1).map(random_play).filter(lambda case: case is not None)
