@@ -14,7 +14,7 @@ from reach.report.sheet import Point, Sheet, dashed
 from reach.report.symbols import severity_fill
 from reach.report.view import View
 
-MARK_WIDTH = 2.6
+MARK_WIDTH = 3
 
 _DASHES = {Severity.ERROR: None, Severity.WARNING: (8.0, 5.0), Severity.NOTE: (1.0, 4.5)}
 """The line of each severity on its dark casing: whole, dashes, dots."""
@@ -48,7 +48,7 @@ def draw_marks(sheet: Sheet, findings: Sequence[NumberedFinding], view: View) ->
         dash = _DASHES[finding.severity]
         pieces = paths if dash is None else [piece for path in paths for piece in dashed(path, *dash)]
         if not _is_flight(finding):
-            sheet.strokes(paths, WHITE, MARK_WIDTH + 4.5)
+            sheet.strokes(paths, WHITE, MARK_WIDTH + 4)
         sheet.strokes(paths, BLACK, MARK_WIDTH + 2)
         sheet.strokes(pieces, colour, MARK_WIDTH)
 
@@ -94,7 +94,7 @@ def runs(tiles: Sequence[Tile]) -> list[tuple[Tile, Tile]]:
 
 def _tile_outline(tile: Tile, view: View) -> list[Point]:
     left, top, right, bottom = view.tile_box(tile)
-    beyond = 2.0 if view.tile >= 10 else 0.5
+    beyond = 1.5 if view.tile >= 10 else 0.5
     x1, y1, x2, y2 = left - beyond, top - beyond, right + beyond, bottom + beyond
     if view.holds(tile):
         x1, y1 = max(x1, 2.5), max(y1, 2.5)

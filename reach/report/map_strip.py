@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from math import hypot
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from reach.findings import Move, PlaceVerdict, Report, Severity
+from reach.findings import Move, PlaceVerdict, Report, Severity, Tile
 from reach.report.finding_layer import NumberedFinding, anchor_of, anchor_tile, draw_marks, gap_labels
-from reach.report.labels import LabelPlacer, Placed, leader_end
+from reach.report.label_layer import Label, lay_labels
+from reach.report.labels import LabelPlacer
 from reach.report.map_layer import paint_map
-from reach.report.moves_layer import draw_moves, draw_route, flown_path, middle_of, shortened
-from reach.report.palette import GRID_FIFTH, INK, PAGE, ROUTE, VERDICT_COLOUR, WHITE
+from reach.report.moves_layer import draw_moves, draw_route, flown_path, middle_of
+from reach.report.palette import GRID_FIFTH, ROUTE, VERDICT_COLOUR
 from reach.report.rulers import with_rulers
 from reach.report.sheet import Box, Point, Sheet
 from reach.report.symbols import (
@@ -50,17 +51,6 @@ class Strip:
     view: View
     map_at: tuple[int, int]
     labels: tuple[Box, ...]
-
-
-@dataclass(frozen=True)
-class _Label:
-    """A label that waits for its place."""
-
-    kind: str
-    size: tuple[int, int]
-    anchor: Point
-    item: object
-    clear: float = 0.0
 
 
 def draw_strips(
@@ -129,12 +119,27 @@ def _draw_window(
     draw_marks(sheet, findings, view)
     costs.add_changes(_HIDING_A_MARK)
     taken = [
-        draw_place(sheet, place.kind, VERDICT_COLOUR[place.verdict], view.centre(place.at), place_radius(view.tile))
-        for place in report.places
-        if view.holds(place.at)
+        draw_place(sheet, place.kind, VERDICT_COLOUR[place.verdict], centre, radius)
+        for place, centre, radius in _placed_signs(report, view)
     ]
     wanted = _labels(report, route, findings, views, index)
-    return _label(sheet, wanted, LabelPlacer(sheet.width, sheet.height, costs.busy, taken))
+    return lay_labels(sheet, wanted, LabelPlacer(sheet.width, sheet.height, costs.busy, taken))
+
+
+def _placed_signs(report: Report, view: View) -> list[tuple[PlaceVerdict, Point, float]]:
+    """The signs of the window's places with their middles and radii; places of one tile stand beside one another."""
+    signs = []
+    together: dict[Tile, list[PlaceVerdict]] = {}
+    for place in report.places:
+        if view.holds(place.at):
+            together.setdefault(place.at, []).append(place)
+    for tile, places in together.items():
+        radius = place_radius(view.tile)
+        x, y = view.centre(tile)
+        for i, place in enumerate(places):
+            aside = (i - (len(places) - 1) / 2) * (2 * radius + 3)
+            signs.append((place, (x + aside, y), radius))
+    return signs
 
 
 def _start_feet(report: Report) -> Point | None:
@@ -173,104 +178,50 @@ class _Costs:
 
 def _labels(
     report: Report, route: Sequence[Move], findings: Sequence[NumberedFinding], views: Sequence[View], index: int
-) -> list[_Label]:
+) -> list[Label]:
     """The labels that belong in one window, the most important first."""
     view = views[index]
-    labels = []
-    for number, move in enumerate(route, start=1):
-        path = flown_path(move, view.tile_px)
-        middle = middle_of(path)
-        if first_showing(middle, views) == index:
-            labels.append(_Label("route", route_number_size(number), view.point(middle), number))
-    badges: list[_Label] = []
-    tags: list[_Label] = []
+    steps = [
+        Label(route_number_size(number), view.point(middle), partial(_draw_step, number), on_point=True)
+        for number, middle in enumerate((middle_of(flown_path(move, view.tile_px)) for move in route), start=1)
+        if first_showing(middle, views) == index
+    ]
+    urgent: list[Label] = []
+    rest: list[Label] = []
+    tags: list[Label] = []
     for numbered in findings:
         tile = anchor_tile(numbered.finding, view.tile_px)
         anchor = anchor_of(numbered.finding, view)
-        if tile is None or anchor is None:
+        if tile is None or anchor is None or first_showing(_middle_px(tile, view), views) != index:
             continue
-        if first_showing(((tile[0] + 0.5) * view.tile_px, (tile[1] + 0.5) * view.tile_px), views) == index:
-            badges.append(_Label("badge", badge_size(numbered.number), anchor, numbered, 3.0))
-            tags.extend(
-                _Label("text", tag_size(text, False), at, text, 5.0) for text, at in gap_labels([numbered], view)
-            )
-    badges.sort(key=lambda label: -_rank(label.item))
-    radius = place_radius(view.tile)
-    for place in report.places:
-        if first_showing(((place.at[0] + 0.5) * view.tile_px, (place.at[1] + 0.5) * view.tile_px), views) == index:
-            tags.append(_Label("place", tag_size(place.id, True), view.centre(place.at), place, radius + 2))
-    urgent = [label for label in badges if _rank(label.item) == Severity.ERROR.rank]
-    rest = [label for label in badges if _rank(label.item) != Severity.ERROR.rank]
-    return labels + urgent + tags + rest
+        badge = Label(badge_size(numbered.number), anchor, partial(_draw_badge, numbered), clear=3.0)
+        (urgent if numbered.finding.severity is Severity.ERROR else rest).append(badge)
+        for text, at in gap_labels([numbered], view):
+            tags.append(Label(tag_size(text, False), at, partial(_draw_text, text), clear=5.0))
+    for place, centre, radius in _placed_signs(report, view):
+        if first_showing(_middle_px(place.at, view), views) == index:
+            draw = partial(_draw_name, place)
+            tags.append(Label(tag_size(place.id, True), centre, draw, clear=radius + 2, dotted=False))
+    return steps + urgent + tags + rest
 
 
-def _rank(item: object) -> int:
-    return item.finding.severity.rank if isinstance(item, NumberedFinding) else 0
+def _middle_px(tile: Tile, view: View) -> Point:
+    """The middle of a tile in px of the map."""
+    return (tile[0] + 0.5) * view.tile_px, (tile[1] + 0.5) * view.tile_px
 
 
-def _label(sheet: Sheet, wanted: Sequence[_Label], placer: LabelPlacer) -> tuple[Sheet, list[Box]]:
-    """Place the labels and draw them; those without room go to a gutter below the map."""
-    placed: list[tuple[_Label, Box]] = []
-    homeless: list[_Label] = []
-    for label in wanted:
-        spot = placer.place_at(label.size, label.anchor) if label.kind == "route" else None
-        spot = spot or placer.place(label.size, label.anchor, label.clear)
-        if spot is None:
-            homeless.append(label)
-        else:
-            placed.append((label, spot.box))
-    if homeless:
-        sheet, boxes = _with_gutter(sheet, homeless)
-        placed.extend(zip(homeless, boxes, strict=True))
-    _draw_leaders(sheet, [(label, Placed(box, label.anchor)) for label, box in placed])
-    for label, box in placed:
-        _draw_label(sheet, label, box)
-    return sheet, [box for _, box in placed]
+def _draw_step(number: int, sheet: Sheet, box: Box) -> None:
+    draw_route_number(sheet, box, number, ROUTE)
 
 
-def _with_gutter(sheet: Sheet, labels: Sequence[_Label]) -> tuple[Sheet, list[Box]]:
-    """A taller sheet, and boxes for labels in rows below the map, in the order of their points from left to right."""
-    boxes: dict[int, Box] = {}
-    x, y, row_height = 4, sheet.height + 16, 0
-    for i in sorted(range(len(labels)), key=lambda i: labels[i].anchor):
-        width, height = labels[i].size
-        x = max(x, min(round(labels[i].anchor[0] - width / 2), sheet.width - width - 4))
-        if x + width > sheet.width - 2 and x > 4:
-            x, y, row_height = 4, y + row_height + 4, 0
-        boxes[i] = (x, y, x + width, y + height)
-        x += width + 4
-        row_height = max(row_height, height)
-    right = max(sheet.width, max(box[2] for box in boxes.values()) + 2)
-    taller = Sheet(right, y + row_height + 4, PAGE)
-    taller.paste(sheet, (0, 0))
-    return taller, [boxes[i] for i in range(len(labels))]
+def _draw_badge(numbered: NumberedFinding, sheet: Sheet, box: Box) -> None:
+    finding = numbered.finding
+    draw_badge(sheet, box, numbered.number, finding.severity, finding.accepted is not None)
 
 
-def _draw_leaders(sheet: Sheet, placed: Sequence[tuple[_Label, Placed]]) -> None:
-    """Tie every label that is not at its point to it."""
-    lines = []
-    dots = []
-    for label, spot in placed:
-        end = leader_end(spot.box, spot.anchor)
-        line = shortened([end, spot.anchor], 0 if label.kind != "place" else label.clear - 1)
-        away = hypot(end[0] - spot.anchor[0], end[1] - spot.anchor[1])
-        if away > label.clear + 5:
-            lines.append(line)
-            if label.kind != "place":
-                dots.append(spot.anchor)
-    sheet.strokes(lines, WHITE, 3.4)
-    sheet.strokes(lines, INK, 1.2)
-    for dot in dots:
-        sheet.disc(dot, 2.6, INK)
+def _draw_text(text: str, sheet: Sheet, box: Box) -> None:
+    draw_tag(sheet, box, text)
 
 
-def _draw_label(sheet: Sheet, label: _Label, box: Box) -> None:
-    item = label.item
-    if isinstance(item, NumberedFinding):
-        draw_badge(sheet, box, item.number, item.finding.severity, item.finding.accepted is not None)
-    elif isinstance(item, PlaceVerdict):
-        draw_tag(sheet, box, item.id, item.verdict)
-    elif isinstance(item, int):
-        draw_route_number(sheet, box, item, ROUTE)
-    else:
-        draw_tag(sheet, box, str(item))
+def _draw_name(place: PlaceVerdict, sheet: Sheet, box: Box) -> None:
+    draw_tag(sheet, box, place.id, place.verdict)

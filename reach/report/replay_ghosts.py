@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from functools import partial
 from math import hypot
 from typing import TYPE_CHECKING
 
@@ -13,7 +14,8 @@ from PIL import Image
 from reach.report.blocks import Sign, Words, line_of, lines_of, stack
 from reach.report.flown import Flown, events
 from reach.report.font import clean, shorten, wrap
-from reach.report.labels import LabelPlacer, leader_end
+from reach.report.label_layer import Label, lay_labels
+from reach.report.labels import LabelPlacer
 from reach.report.map_layer import paint_map
 from reach.report.palette import BLUISH_GREEN, INK, QUIET_INK, ROUTE, VERMILLION, WHITE, Rgb
 from reach.report.rulers import with_rulers
@@ -112,49 +114,33 @@ def _draw_window(level: Level, way: Flown, views: Sequence[View], index: int) ->
             fill = BLUISH_GREEN if place.id in touched else WHITE
             centre = view.centre((place.column, place.row))
             taken.append(draw_place(sheet, place.kind.value, fill, centre, place_radius(view.tile)))
-    _label(sheet, _labels(level, way, views, index), LabelPlacer(sheet.width, sheet.height, busy, taken))
-    return sheet
+    placer = LabelPlacer(sheet.width, sheet.height, busy, taken)
+    return lay_labels(sheet, _labels(level, way, views, index), placer)[0]
 
 
-@dataclass(frozen=True)
-class _Label:
-    text: str
-    anchor: Point
-    clear: float
-    border: Rgb
-
-
-def _labels(level: Level, way: Flown, views: Sequence[View], index: int) -> list[_Label]:
+def _labels(level: Level, way: Flown, views: Sequence[View], index: int) -> list[Label]:
+    """The labels that belong in one window: what happens when, and the places' names."""
     view = views[index]
     labels = []
     half = way.body_px[1] / 2
     for i, words in list(events(way).items())[:_MOST_LABELS]:
         x, y = way.feet_px(way.rows[i])
         if first_showing((x, y - half), views) == index:
-            labels.append(_Label(f"{way.rows[i].tick} {words}", view.point((x, y - half)), 6, ROUTE))
+            text = f"{way.rows[i].tick} {words}"
+            draw = partial(_draw_tag, text, ROUTE)
+            labels.append(Label(tag_size(text, False), view.point((x, y - half)), draw, clear=6))
     for place in level.places:
         tile = (place.column, place.row)
-        if view.holds(tile) and first_showing(_middle(tile, view.tile_px), views) == index:
-            labels.append(_Label(place.id, view.centre(tile), place_radius(view.tile) + 2, QUIET_INK))
+        middle_px = ((tile[0] + 0.5) * view.tile_px, (tile[1] + 0.5) * view.tile_px)
+        if view.holds(tile) and first_showing(middle_px, views) == index:
+            draw = partial(_draw_tag, place.id, QUIET_INK)
+            clear = place_radius(view.tile) + 2
+            labels.append(Label(tag_size(place.id, False), view.centre(tile), draw, clear, dotted=False))
     return labels
 
 
-def _middle(tile: tuple[int, int], tile_px: int) -> Point:
-    return (tile[0] + 0.5) * tile_px, (tile[1] + 0.5) * tile_px
-
-
-def _label(sheet: Sheet, labels: Sequence[_Label], placer: LabelPlacer) -> None:
-    """Draw the labels that find room; in a crowd the later ones stay away, the rows tell them all."""
-    spots: list[tuple[_Label, Box]] = []
-    for label in labels:
-        spot = placer.place(tag_size(label.text, False), label.anchor, label.clear)
-        if spot is not None:
-            spots.append((label, spot.box))
-    lines = [[leader_end(box, label.anchor), label.anchor] for label, box in spots if label.border == ROUTE]
-    sheet.strokes(lines, WHITE, 3)
-    sheet.strokes(lines, INK, 1)
-    for label, box in spots:
-        draw_tag(sheet, box, label.text, border=label.border)
+def _draw_tag(text: str, border: Rgb, sheet: Sheet, box: Box) -> None:
+    draw_tag(sheet, box, text, border=border)
 
 
 def draw_body(sheet: Sheet, box: Box, grounded: bool, strong: bool) -> None:

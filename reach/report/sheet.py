@@ -90,7 +90,8 @@ class Sheet:
         left, top = round(at[0]), round(at[1])
         self._draw.text((left, top), text, font=font, fill=ink, anchor="la")
         box = self._text_box((left, top), text, size, bold)
-        self.texts.append(TextItem(text, box, size, ink, paper))
+        if text.strip():
+            self.texts.append(TextItem(text, box, size, ink, paper))
         return box
 
     def text_centred(
