@@ -69,17 +69,27 @@ def window_ms_for_chance(chance: float, spread_ms: float) -> float:
     return 2.0 * spread_ms * NormalDist().inv_cdf((1.0 + chance) / 2.0)
 
 
-def tick_weights(ticks: np.ndarray, aim: float, tick_ms: float, spread_ms: float) -> np.ndarray:
+def tick_weights(
+    ticks: np.ndarray,
+    aim: float,
+    tick_ms: float,
+    spread_ms: float,
+    *,
+    open_low: bool = False,
+    open_high: bool = False,
+) -> np.ndarray:
     """Probability that an action aimed at a tick happens in each of some ticks.
 
     Parameters
     ----------
     ticks : ndarray
-        Tick numbers.
+        Consecutive tick numbers.
     aim : float
         The tick aimed at; half a tick more is the border between two ticks.
     tick_ms, spread_ms : float
         Length of a tick and standard deviation of the action's time, greater than 0.
+    open_low, open_high : bool
+        The first tick stands for all earlier ones, the last for all later ones.
 
     Returns
     -------
@@ -88,6 +98,10 @@ def tick_weights(ticks: np.ndarray, aim: float, tick_ms: float, spread_ms: float
     """
     scale = spread_ms * math.sqrt(2.0)
     offsets = (np.asarray(ticks, dtype=np.float64) - aim) * tick_ms
-    upper = [math.erf(v / scale) for v in offsets + tick_ms / 2]
-    lower = [math.erf(v / scale) for v in offsets - tick_ms / 2]
-    return 0.5 * (np.array(upper) - np.array(lower))
+    upper = np.array([math.erf(v / scale) for v in offsets + tick_ms / 2])
+    lower = np.array([math.erf(v / scale) for v in offsets - tick_ms / 2])
+    if open_low:
+        lower[0] = -1.0
+    if open_high:
+        upper[-1] = 1.0
+    return 0.5 * (upper - lower)

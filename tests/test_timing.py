@@ -78,6 +78,18 @@ def test_tick_weights_are_the_masses_of_the_ticks_intervals():
     assert tick_weights(np.array([3, 4]), 3.5, 1000 / 60, 25.0).sum() == pytest.approx(0.4950, abs=0.5e-4)
 
 
+def test_open_ends_take_all_the_rest():
+    ticks = np.arange(-2, 3)
+    closed = tick_weights(ticks, 0.5, 1000 / 60, 25.0)
+    both = tick_weights(ticks, 0.5, 1000 / 60, 25.0, open_low=True, open_high=True)
+    assert both.sum() == pytest.approx(1.0, abs=1e-15)
+    np.testing.assert_array_equal(both[1:-1], closed[1:-1])
+    assert both[0] == pytest.approx(norm.cdf(-2.0 * 1000 / 60, scale=25.0), rel=1e-9)
+    high = tick_weights(ticks, 0.5, 1000 / 60, 25.0, open_high=True)
+    assert high[-1] == pytest.approx(norm.sf(1000 / 60, scale=25.0), rel=1e-9)
+    assert high[0] == closed[0]
+
+
 def test_mean_error_of_the_model_is_the_half_normal_mean():
     # mean |error| = sigma sqrt(2 / pi) = 0.7979 sigma, a textbook property of the normal distribution
     ticks = np.arange(-4000, 4001)

@@ -1,0 +1,195 @@
+"""Plans in bulk: what every combination of press, hold and steering ticks is worth."""
+
+import numpy as np
+from numba import njit
+
+from reach.kernels.air import FLIGHT_FIELDS, LANDED, LAUNCHED, REACHED, fly
+from reach.kernels.compiling import BARE, LEAF
+from reach.kernels.plan_tick import (
+    ALIVE,
+    BOUNCE,
+    FAILS,
+    OFF,
+    ON,
+    PASSES,
+    REST,
+    SUCCEEDS,
+    TOUCH,
+    TOUCHED,
+    Body,
+    brake_direction,
+    on_goal,
+    row_body,
+    stops_on_goal,
+    tick,
+)
+from reach.kernels.plans import DROP, JUMP, SPRING, run_up_bodies
+
+
+@njit(**LEAF)
+def touches_while_braking(x, y, vx, scene):
+    """True where a body that has just landed touches the goal's place before it stands still. Approximation: exact."""
+    body = Body(x, y, vx, 0, 1, 0, 0, 0, 0, 0, 1, ALIVE, 0)
+    while body.grounded != 0 and body.vx != 0 and body.fate == ALIVE:
+        body = tick(body, brake_direction(body.vx, scene.motion), OFF, OFF, OFF, scene)
+    return body.fate == TOUCHED
+
+
+@njit(**BARE)
+def judge(end, x, vx, y, scene):
+    """What a flight is worth that ended so: FAILS, PASSES or SUCCEEDS. Approximation: exact."""
+    goal = scene.goal
+    if end == REACHED:
+        return SUCCEEDS
+    if end == LANDED:
+        if goal.kind == TOUCH:
+            return SUCCEEDS if touches_while_braking(x, y, vx, scene) else FAILS
+        if goal.kind == REST and on_goal(x, y, goal):
+            return SUCCEEDS if stops_on_goal(x, vx, scene.motion, goal) else PASSES
+    if end == LAUNCHED and goal.kind == BOUNCE and on_goal(x, y, goal):
+        return SUCCEEDS
+    return FAILS
+
+
+@njit(**LEAF)
+def kept(rows, t):
+    """The flight after tick t."""
+    return rows[t, 0], rows[t, 1], rows[t, 2], rows[t, 3], rows[t, 4]
+
+
+@njit(**BARE)
+def release_first(out, spots, holds, steers, trunk, branch, trunk_end, trunk_worth, trunk_spot, flown, scene, limit):
+    """Fill in the combinations that end steering at the release or after it; returns the longest flight's ticks.
+
+    `trunk` is the flight with the button held and the steering of the plan, `branch` room for the flights that leave it
+    at each release; `flown` holds takeoff, facing, switch, after (the direction after steering).
+    """
+    takeoff, facing, switch, after = flown
+    longest = trunk_end
+    for j in range(holds.shape[0]):
+        hold = holds[j]
+        settled = trunk_end
+        worth = trunk_worth
+        spot = trunk_spot
+        if hold <= trunk_end:
+            end, settled, spot, vx, y = fly(
+                branch, ON, kept(trunk, hold - 1), takeoff, hold, limit, OFF, OFF, facing, switch, scene
+            )
+            worth = judge(end, spot, vx, y, scene)
+            longest = max(longest, settled)
+        for m in range(steers.shape[0]):
+            steer = steers[m]
+            if steer < hold:
+                continue
+            if steer > settled:
+                out[j, m] = worth
+                spots[j, m] = spot
+                continue
+            parted = kept(trunk, steer - 1) if steer == hold else kept(branch, steer - 1)
+            end, _, x, vx, y = fly(branch, OFF, parted, takeoff, steer, limit, OFF, after, after, OFF, scene)
+            out[j, m] = judge(end, x, vx, y, scene)
+            spots[j, m] = x
+    return longest
+
+
+@njit(**BARE)
+def steer_first(out, spots, holds, steers, trunk, branch, trunk_end, trunk_worth, trunk_spot, flown, scene, limit):
+    """Fill in the combinations that end steering before the release; arguments as of `release_first`."""
+    takeoff, _, _, after = flown
+    for m in range(steers.shape[0]):
+        steer = steers[m]
+        if steer >= holds[-1]:
+            break
+        settled = trunk_end
+        worth = trunk_worth
+        spot = trunk_spot
+        if steer <= trunk_end:
+            end, settled, spot, vx, y = fly(
+                branch, ON, kept(trunk, steer - 1), takeoff, steer, limit, ON, after, after, OFF, scene
+            )
+            worth = judge(end, spot, vx, y, scene)
+        for j in range(holds.shape[0]):
+            hold = holds[j]
+            if hold <= steer:
+                continue
+            if hold > settled:
+                out[j, m] = worth
+                spots[j, m] = spot
+                continue
+            end, _, x, vx, y = fly(
+                branch, OFF, kept(branch, hold - 1), takeoff, hold, limit, OFF, after, after, OFF, scene
+            )
+            out[j, m] = judge(end, x, vx, y, scene)
+            spots[j, m] = x
+
+
+@njit(cache=True)
+def plan_grid(plan, presses, holds, steers, source, scene, limit):
+    """What every combination of press, hold and steering ticks of a plan is worth. Approximation: exact.
+
+    The run-up is stepped once; for each press the flight with the button held once, the trunk; from it one flight is
+    branched off at each release and one at each end of steering; every combination then flies on alone from where it
+    parts.
+
+    Parameters
+    ----------
+    plan : PlanTicks
+        A jump, drop or spring plan; its press, hold and steer_until are replaced by those of the axes.
+    presses, holds, steers : int64 [n]
+        Ascending axes; holds and steers from 1. A drop or spring has the hold 1 alone.
+    source : Source
+    scene : Scene
+    limit : int
+        No flight is followed for more ticks; one that has not ended by then fails.
+
+    Returns
+    -------
+    uint8 [presses, holds, steers]
+        FAILS, PASSES or SUCCEEDS.
+    int64 [presses, holds, steers]
+        x where the flight ended, spx; 0 where there was none.
+    longest : int64
+        The greatest number of ticks that a flight with this or no steering lasted: steering past it changes nothing.
+    """
+    out = np.zeros((presses.shape[0], holds.shape[0], steers.shape[0]), np.uint8)
+    spots = np.zeros(out.shape, np.int64)
+    trunk = np.zeros((limit, FLIGHT_FIELDS), np.int64)
+    branch = np.zeros((limit, FLIGHT_FIELDS), np.int64)
+    run_ups, last = run_up_bodies(plan, source, scene, max(0, presses[-1]))
+    longest = 0
+    for i in range(presses.shape[0]):
+        if max(presses[i], 0) > last:
+            break
+        switch = plan.steer_from + max(-presses[i], 0)
+        before = row_body(run_ups[max(presses[i], 0)])
+        body = before
+        jump = ON if plan.action == JUMP else OFF
+        if plan.action != SPRING:
+            down = ON if plan.action == DROP else OFF
+            body = tick(before, plan.facing if switch == 0 else 0, down, plan.run, jump, scene)
+        if plan.action == DROP and body.fate != TOUCHED and (body.grounded != 0 or body.y != before.y + 1):
+            continue
+        if body.fate != ALIVE or body.grounded != 0 or (body.launched != 0):
+            # The tick of the takeoff settles it already.
+            end = REACHED if body.fate == TOUCHED else LANDED if body.grounded != 0 else LAUNCHED
+            if body.fate == ALIVE or body.fate == TOUCHED:
+                out[i] = judge(end, body.x, body.vx, body.y, scene)
+            spots[i] = body.x
+            continue
+        trunk[0, 0] = body.x
+        trunk[0, 1] = body.y
+        trunk[0, 2] = body.vx
+        trunk[0, 3] = body.vy
+        trunk[0, 4] = body.held
+        end, ticks, x, vx, y = fly(
+            trunk, ON, kept(trunk, 0), body.takeoff, ON, limit, jump, OFF, plan.facing, switch, scene
+        )
+        worth = judge(end, x, vx, y, scene)
+        flown = (body.takeoff, plan.facing, switch, plan.end * plan.facing)
+        longest = max(
+            longest,
+            release_first(out[i], spots[i], holds, steers, trunk, branch, ticks, worth, x, flown, scene, limit),
+        )
+        if plan.action == JUMP:
+            steer_first(out[i], spots[i], holds, steers, trunk, branch, ticks, worth, x, flown, scene, limit)
+    return out, spots, longest

@@ -1,0 +1,344 @@
+"""The search for the plan with the largest window: sample many plans, fly the promising ones completely."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from itertools import product
+
+import numpy as np
+
+from reach.kernels.boxes import largest_cube, sampled_bound
+from reach.kernels.plan_tick import PASSES, SUCCEEDS
+from reach.kernels.plans import DROP, JUMP, PlanTicks
+from reach.reachability.plan_task import Axis, Task, facings, starting_plans
+from reach.timing import tick_weights
+
+SAMPLES = 1600
+"""About so many combinations of a plan are flown before it is known whether it is worth more."""
+
+WHOLE = 40_000
+"""A part of a grid with so many combinations is flown completely at once."""
+
+COMPLETED = 4
+"""So many plans of a group are flown completely, the most promising ones."""
+
+NEARBY_TICKS = 8
+"""How far beyond a window's size its neighbourhood reaches on either side."""
+
+SPREADS = 4.5
+"""A chance counts errors up to so many spreads; the rest, under 0.001 %, counts as failing."""
+
+CHANCE_TICKS = 40
+"""A chance is summed over about so many ticks along each axis; where a spread spans more, over every so-manieth."""
+
+
+@dataclass(frozen=True, eq=False)
+class Found:
+    """The best window found: the plan at the middle of its box, the box's first ticks, and what counts as success."""
+
+    plan: PlanTicks
+    window_ticks: int
+    low: tuple[int, int, int]
+    axes: tuple[Axis, Axis, Axis]
+    least_worth: int
+
+
+@dataclass(frozen=True, eq=False)
+class _Trial:
+    """A plan of which some combinations have been flown. `bound` limits its window, `part` is where that would be."""
+
+    plan: PlanTicks
+    axes: tuple[Axis, Axis, Axis]
+    bound: int
+    part: tuple[Axis, Axis, Axis]
+    passes: bool
+
+
+def find_window(task: Task, extra_x: tuple[int, ...], cap: int) -> Found | None:
+    """Return the largest window among the plans tried; None where none of them succeeds.
+
+    Plans are tried in groups, the simplest first, until one has a window of half the cap. Where no plan comes to rest
+    on the target, landing on it counts as success.
+
+    Parameters
+    ----------
+    task : Task
+    extra_x : tuple of int
+        More spots to start from, spx.
+    cap : int
+        Largest window wanted, ticks.
+    """
+    toward, away = facings(task)
+    plain = starting_plans(task, toward, extra_x)
+    back = [plan._replace(end=-1) for plan in plain]
+    best, passing = _search(task, plain, cap, None)
+    if best is None or 2 * best.window_ticks < cap:
+        best, more = _search(task, back, cap, best)
+        passing += more
+    if best is None:
+        turned = [plan._replace(end=end) for plan, end in product(starting_plans(task, away, extra_x), (-1, 0))]
+        if task.action in (JUMP, DROP):
+            turned += [plan._replace(steer_from=ticks) for plan, ticks in product(plain, (4, 10))]
+        best, more = _search(task, turned, cap, None)
+        passing += more
+    elif 2 * best.window_ticks < cap:
+        best, _ = _search(task, beside(task, best.plan), cap, best)
+    if best is None:
+        best = _complete_best(task, [_sample(task, plan, PASSES, cap) for plan in passing], PASSES, cap, None)
+    return best
+
+
+def _search(task: Task, plans: list[PlanTicks], cap: int, best: Found | None) -> tuple[Found | None, list[PlanTicks]]:
+    """Return the best window of some plans and of `best`; and the plans that land on the target but never rest."""
+    trials = []
+    passing = []
+    for plan in plans:
+        trial = _sample(task, plan, SUCCEEDS, cap)
+        if trial.bound >= cap:
+            best = _better(best, _complete(task, trial, SUCCEEDS, cap))
+            if best is not None and best.window_ticks >= cap:
+                return best, []
+        elif trial.bound:
+            trials.append(trial)
+        elif trial.passes:
+            passing.append(plan)
+    return _complete_best(task, trials, SUCCEEDS, cap, best), passing
+
+
+def beside(task: Task, plan: PlanTicks) -> list[PlanTicks]:
+    """Return plans like one that leaves little: started a little sooner or later, or steering a little later."""
+    motion = task.scene.motion
+    stride = motion.run_cap if plan.run else motion.walk_cap
+    shifts = (-stride // 2, -stride // 4, stride // 4, stride // 2, -8 * stride, 8 * stride)
+    spots = dict.fromkeys(min(max(plan.x + shift, task.ground.left), task.ground.right) for shift in shifts)
+    plans = [plan._replace(x=x) for x in spots if x != plan.x]
+    return plans + [plan._replace(steer_from=ticks) for ticks in (3, 8) if task.action in (JUMP, DROP)]
+
+
+def has_window(task: Task, plans: list[PlanTicks], wanted: int, *, near: bool) -> bool:
+    """Tell whether one of a few plans has a window of so many ticks, all of it flown.
+
+    With `near`, only ticks in the neighbourhood of the plans' own ones are tried.
+    """
+    for plan in plans:
+        axes = task.axes(plan)
+        if near:
+            around = (plan.press, plan.hold, plan.steer_until)
+            axes = _around(axes, around, wanted + NEARBY_TICKS)
+        trial = _sample(task, plan, SUCCEEDS, wanted, axes)
+        if trial.bound >= wanted:
+            found = _complete(task, trial, SUCCEEDS, wanted)
+            if found is not None and found.window_ticks >= wanted:
+                return True
+    return False
+
+
+def _around(axes: tuple[Axis, Axis, Axis], ticks: tuple[int, int, int], reach: int) -> tuple[Axis, Axis, Axis]:
+    presses, holds, steers = (
+        _cut(axis, min(tick, axis.high) - reach, max(tick, axis.low) + reach)
+        for axis, tick in zip(axes, ticks, strict=True)
+    )
+    return presses, holds, steers
+
+
+def _better(one: Found | None, other: Found | None) -> Found | None:
+    if one is None or (other is not None and other.window_ticks > one.window_ticks):
+        return other
+    return one
+
+
+def _complete_best(task: Task, trials: list[_Trial], least_worth: int, cap: int, best: Found | None) -> Found | None:
+    """Return the best window of the most promising trials and of `best`."""
+    trials = sorted(trials, key=lambda trial: -trial.bound)
+    for trial in trials[:COMPLETED]:
+        if trial.bound and (best is None or trial.bound > best.window_ticks):
+            best = _better(best, _complete(task, trial, least_worth, cap))
+    return best
+
+
+def _sample(
+    task: Task, plan: PlanTicks, least_worth: int, cap: int, axes: tuple[Axis, Axis, Axis] | None = None
+) -> _Trial:
+    """Fly every so-manieth combination of a plan."""
+    axes = task.axes(plan) if axes is None else axes
+    cells = axes[0].size * axes[1].size * axes[2].size
+    stride = max(1, math.ceil((cells / SAMPLES) ** (1 / 3)))
+    values = []
+    strides = []
+    for axis in axes:
+        step = min(stride, max(1, axis.size // 3))
+        ticks = np.arange(axis.low, axis.high + 1, step, dtype=np.int64)
+        values.append(np.append(ticks, axis.high) if ticks[-1] != axis.high else ticks)
+        strides.append(step)
+    worths, _, longest = task.worths(plan, *values)
+    axes = _opened(axes, longest)
+    ones = (worths >= least_worth).astype(np.uint8)
+    pads = [
+        (-(-cap // step) if axis.open_low else 0, -(-cap // step) if axis.open_high else 0)
+        for axis, step in zip(axes, strides, strict=True)
+    ]
+    bound, corner = 0, [0, 0, 0]
+    if ones.any():
+        bound, *corner = sampled_bound(np.pad(ones, pads, mode="edge"), np.array(strides, np.int64), cap)
+    part = axes
+    if bound and cells > WHOLE:
+        part = _part(axes, values, strides, pads, ones, bound, corner)
+    return _Trial(plan, axes, int(bound), part, bool((worths >= PASSES).any()))
+
+
+def _opened(axes: tuple[Axis, Axis, Axis], longest: int) -> tuple[Axis, Axis, Axis]:
+    """Close the ends of axes that some flight outlasts: beyond them something may change yet."""
+    presses, holds, steers = axes
+    steers = replace(steers, open_high=steers.open_high and steers.high > longest)
+    return replace(presses, open_low=presses.open_low and (presses.low >= 0 or -presses.low > longest)), holds, steers
+
+
+def _part(
+    axes: tuple[Axis, Axis, Axis],
+    values: list[np.ndarray],
+    strides: list[int],
+    pads: list[tuple[int, int]],
+    ones: np.ndarray,
+    bound: int,
+    corner: list[int],
+) -> tuple[Axis, Axis, Axis]:
+    """Return the part of the axes to fly completely: around all samples that succeed, or their largest box."""
+    hits = np.argwhere(ones)
+    around = []
+    for axis, ticks, step, lows, highs in zip(axes, values, strides, hits.min(axis=0), hits.max(axis=0), strict=True):
+        around.append(_cut(axis, int(ticks[lows]) - step + 1, int(ticks[highs]) + step - 1))
+    if math.prod(axis.size for axis in around) <= WHOLE:
+        return around[0], around[1], around[2]
+    near = []
+    for axis, ticks, step, pad, first in zip(axes, values, strides, pads, corner, strict=True):
+        low = max(0, first - pad[0])
+        high = max(0, first - pad[0] + max(1, bound // step) - 1)
+        low, high = (min(i, len(ticks) - 1) for i in (low, high))
+        near.append(_cut(axis, int(ticks[low]) - step, int(ticks[high]) + step))
+    return near[0], near[1], near[2]
+
+
+def _cut(axis: Axis, low: int, high: int) -> Axis:
+    """Return a part of an axis, open only where it reaches the axis's own open end."""
+    low, high = max(low, axis.low), min(high, axis.high)
+    return Axis(low, high, axis.open_low and low == axis.low, axis.open_high and high == axis.high)
+
+
+def _complete(task: Task, trial: _Trial, least_worth: int, cap: int) -> Found | None:
+    """Fly every combination of a part of a plan's grid and return its largest window."""
+    part = trial.part
+    worths, _, longest = task.worths(trial.plan, *_ticks(part))
+    part = _opened(part, longest)
+    pads = [(cap if axis.open_low else 0, cap if axis.open_high else 0) for axis in part]
+    ones = np.pad((worths >= least_worth).astype(np.uint8), pads, mode="edge")
+    size, *corner = largest_cube(ones, cap)
+    if size == 0:
+        return None
+    low, high = _grown(ones, [int(c) for c in corner], int(size))
+    middle = []
+    first = []
+    for axis, pad, begin, end in zip(part, pads, low, high, strict=True):
+        begin, end = begin - pad[0] + axis.low, end - pad[0] + axis.low
+        middle.append(min(max((begin + end) // 2, axis.low), axis.high))
+        first.append(min(max(middle[-1] - (int(size) - 1) // 2, begin), end - int(size) + 1))
+    plan = trial.plan._replace(press=middle[0], hold=middle[1], steer_until=middle[2])
+    return Found(plan, int(size), (first[0], first[1], first[2]), _opened(trial.axes, longest), least_worth)
+
+
+def _ticks(axes: tuple[Axis, ...]) -> list[np.ndarray]:
+    return [np.arange(axis.low, axis.high + 1, dtype=np.int64) for axis in axes]
+
+
+def _grown(ones: np.ndarray, corner: list[int], size: int) -> tuple[list[int], list[int]]:
+    """Return the first and last cells of a box of ones that contains a cube, grown side by side as far as it goes."""
+    low, high = corner, [first + size - 1 for first in corner]
+    growing = True
+    while growing:
+        growing = False
+        for axis in range(3):
+            for end in (low, high):
+                side = low[axis] - 1 if end is low else high[axis] + 1
+                if not 0 <= side < ones.shape[axis]:
+                    continue
+                slab = [slice(first, last + 1) for first, last in zip(low, high, strict=True)]
+                slab[axis] = slice(side, side + 1)
+                if ones[tuple(slab)].all():
+                    end[axis] = side
+                    growing = True
+    return low, high
+
+
+def landing_room_spx(task: Task, found: Found) -> int:
+    """Return the distance between the first and last spot at which the plans of a window's box land, spx."""
+    box = [
+        _cut(axis, min(low, axis.high), max(low + found.window_ticks - 1, axis.low))
+        for axis, low in zip(found.axes, found.low, strict=True)
+    ]
+    _, spots, _ = task.worths(found.plan, *_ticks(tuple(box)))
+    return int(spots.max() - spots.min())
+
+
+def best_chance(task: Task, found: Found, tick_ms: float, spread_ms: float) -> tuple[float, int]:
+    """Return the chance that a try of a window's plan succeeds, aimed as well as can be, and the step of the sum,
+    ticks.
+
+    The sum, over all combinations of press, hold and steering ticks, of success times the probability that a player
+    with this spread hits them; the three errors are independent. Aims are whole and half ticks around the middle of
+    the box.
+    """
+    centre = (found.plan.press, found.plan.hold, found.plan.steer_until)
+    return chance_around(
+        lambda presses, holds, steers: task.worths(found.plan, presses, holds, steers)[0] >= found.least_worth,
+        found.axes,
+        centre,
+        tick_ms,
+        spread_ms,
+    )
+
+
+def chance_around(
+    succeeds: Callable[[np.ndarray, np.ndarray, np.ndarray], np.ndarray],
+    axes: Sequence[Axis],
+    centre: Sequence[int],
+    tick_ms: float,
+    spread_ms: float,
+) -> tuple[float, int]:
+    """Return the best chance for aims near `centre`, and the step of the sum, ticks.
+
+    `succeeds` tells for arrays of press, hold and steering ticks which of their combinations succeed.
+    """
+    reach = math.ceil(SPREADS * spread_ms / tick_ms)
+    step = max(1, (2 * reach) // CHANCE_TICKS)
+    all_values = []
+    all_weights = []
+    for axis, middle in zip(axes, centre, strict=True):
+        aims = [middle + half / 2 for half in range(-4, 5)]
+        if axis.open_high and axis.high - middle <= reach:
+            aims.append(axis.high + reach)
+        if axis.open_low and middle - axis.low <= reach:
+            aims.append(axis.low - reach)
+        low = max(axis.low, math.floor(min(aims)) - reach)
+        high = min(axis.high, math.ceil(max(aims)) + reach)
+        values = np.arange(low, high + 1, step, dtype=np.int64)
+        all_values.append(values)
+        all_weights.append(
+            np.array(
+                [
+                    tick_weights(
+                        (values + (step - 1) / 2) / step,
+                        aim / step,
+                        step * tick_ms,
+                        spread_ms,
+                        open_low=axis.open_low and low == axis.low,
+                        open_high=axis.open_high and high == axis.high,
+                    )
+                    for aim in aims
+                ]
+            )
+        )
+    ones = np.asarray(succeeds(*all_values), dtype=np.float64)
+    sums = np.einsum("an,nks->aks", all_weights[0], ones)
+    sums = np.einsum("bk,aks->abs", all_weights[1], sums)
+    return float(np.einsum("cs,abs->abc", all_weights[2], sums).max()), step

@@ -1,0 +1,216 @@
+"""What a plan has to do: from which spots of a foothold, with which buttons, to which goal."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from reach.findings import MoveKind
+from reach.kernels.boxes import natural_ticks
+from reach.kernels.course import BLOCKS, FAR, Course
+from reach.kernels.plan_grid import plan_grid
+from reach.kernels.plan_tick import BOUNCE, REST, TOUCH, Goal, Scene
+from reach.kernels.plans import DROP, JUMP, SPRING, WALK, PlanTicks, Source, run_up_bodies, walk_grid
+
+if TYPE_CHECKING:
+    from reach.kernels.params import Motion, Terrain
+    from reach.reachability.result import Foothold
+
+ACTIONS = {
+    MoveKind.JUMP: JUMP,
+    MoveKind.DROP: DROP,
+    MoveKind.SPRING: SPRING,
+    MoveKind.WALK_OFF: WALK,
+    MoveKind.STRIDE: WALK,
+}
+
+MOST_FLIGHT_TICKS = 4096
+"""No flight is followed for longer: it counts as a failure."""
+
+MOST_RUN_UP_TICKS = 160
+"""No plan runs up for longer."""
+
+MOST_EARLY_TICKS = 8
+"""No plan with a run presses longer before the direction."""
+
+
+@dataclass(frozen=True)
+class Ground:
+    """An x interval on which a body stands (or is launched by a spring), by its top-left corner, spx."""
+
+    left: int
+    right: int
+    y: int
+    is_spring: bool = False
+
+
+@dataclass(frozen=True)
+class Box:
+    """A place's box, spx, half-open."""
+
+    left: int
+    top: int
+    right: int
+    bottom: int
+
+
+@dataclass(frozen=True)
+class Axis:
+    """Ticks of a plan's press, hold or steering; `open_low` and `open_high`: all ticks beyond that end do the same."""
+
+    low: int
+    high: int
+    open_low: bool = False
+    open_high: bool = False
+
+    @property
+    def size(self) -> int:
+        """Number of ticks."""
+        return self.high - self.low + 1
+
+
+@dataclass(frozen=True, eq=False)
+class Task:
+    """One move to find plans for: from `ground` by `action` to `target`, on the course of `scene`."""
+
+    scene: Scene
+    action: int
+    ground: Ground
+    target: Ground | Box
+
+    def source(self, x: int) -> Source:
+        """Return the ground as the kernels take it, for a plan that starts at `x`."""
+        motion, course, _ = self.scene
+        launch = -1
+        if self.action == SPRING:
+            row = cells_over(course.y_edges, self.ground.y + motion.body_h, 1)[0]
+            launch = int(course.launch[row, slice(*cells_over(course.x_edges, x, motion.body_w))].max())
+        return Source(self.ground.left, self.ground.right, launch)
+
+    def worths(
+        self, plan: PlanTicks, presses: np.ndarray, holds: np.ndarray, steers: np.ndarray
+    ) -> tuple[np.ndarray, np.ndarray, int]:
+        """Return what every combination of ticks is worth, where it lands (spx), and the longest flight's ticks."""
+        if self.action == WALK:
+            return walk_grid(plan, steers, self.source(plan.x), self.scene, MOST_FLIGHT_TICKS)
+        return plan_grid(plan, presses, holds, steers, self.source(plan.x), self.scene, MOST_FLIGHT_TICKS)
+
+    def axes(self, plan: PlanTicks) -> tuple[Axis, Axis, Axis]:
+        """Return the press, hold and steer axes on which a plan can be varied at all."""
+        motion, _, goal = self.scene
+        hold, flight = natural_ticks(motion, self.source(plan.x).launch, goal.lowest - self.ground.y)
+        if self.action == WALK:
+            anywhere = Axis(0, 0, True, True)
+            return anywhere, anywhere, Axis(1, MOST_RUN_UP_TICKS + flight, open_high=True)
+        last = 0
+        if self.action != SPRING:
+            last = int(run_up_bodies(plan, self.source(plan.x), self.scene, MOST_RUN_UP_TICKS)[1])
+        steers = Axis(1, min(flight + 1, MOST_FLIGHT_TICKS), open_high=True)
+        holds = Axis(1, hold, open_high=True) if self.action == JUMP else Axis(1, 1, True, True)
+        if plan.run and self.action != SPRING:
+            # Pressing well before the direction is the same as without running: the walking plan has it.
+            return Axis(-MOST_EARLY_TICKS, max(last, 0)), holds, steers
+        return Axis(-steers.high, max(last, 0), open_low=True), holds, steers
+
+
+def foothold_ground(foothold: Foothold, motion: Motion, terrain: Terrain) -> Ground:
+    """Return a foothold's interval."""
+    y = foothold.row * terrain.tile - motion.body_h
+    return Ground(foothold.left_spx, foothold.right_spx, y, foothold.is_spring)
+
+
+def place_box(place: int, terrain: Terrain) -> Box:
+    """Return a place's tile."""
+    left, top = int(terrain.place_column[place]) * terrain.tile, int(terrain.place_row[place]) * terrain.tile
+    return Box(left, top, left + terrain.tile, top + terrain.tile)
+
+
+def make_task(motion: Motion, course: Course, kind: MoveKind, ground: Ground, target: Ground | Box) -> Task:
+    """Return the task of getting from a ground to a target by one move of the given kind."""
+    if isinstance(target, Box):
+        goal = Goal(TOUCH, 1, 0, 0, 0, 0, target.left, target.top, target.right, target.bottom, target.bottom - 1)
+    else:
+        walls = [
+            int(_meets_wall(motion, course, x, target.y)) if not target.is_spring else 0
+            for x in (target.left - 1, target.right + 1)
+        ]
+        goal = Goal(
+            BOUNCE if target.is_spring else REST,
+            target.left,
+            target.right,
+            target.y,
+            walls[0],
+            walls[1],
+            FAR,
+            FAR,
+            -FAR,
+            -FAR,
+            target.y,
+        )
+    return Task(Scene(motion, course, goal), ACTIONS[kind], ground, target)
+
+
+def _meets_wall(motion: Motion, course: Course, x: int, y: int) -> bool:
+    """Whether a body at (x, y) would overlap a blocking cell."""
+    rows = slice(*cells_over(course.y_edges, y, motion.body_h))
+    columns = slice(*cells_over(course.x_edges, x, motion.body_w))
+    return bool((course.flags[rows, columns] & BLOCKS).any())
+
+
+def cells_over(edges: np.ndarray, low: int, size: int) -> tuple[int, int]:
+    """Return the first cell that [low, low + size) overlaps and the one after the last."""
+    first, last = np.searchsorted(edges, [low, low + size - 1], side="right") - 1
+    return int(first), int(last) + 1
+
+
+def starting_plans(task: Task, facing: int, extra_x: tuple[int, ...] = ()) -> list[PlanTicks]:
+    """Return the plans, without ticks, that start on good spots facing one way: the likeliest first.
+
+    The spots: far enough from the edge (or from under the target) to reach top speed with ticks to spare, just far
+    enough, half as far, a few steps, at the edge, in the middle of what lies under the target, and the ends of the
+    ground, where it may be flush to a wall.
+    """
+    motion = task.scene.motion
+    ground = task.ground
+    left, right = task.target.left, task.target.right
+    if isinstance(task.target, Box):
+        left -= motion.body_w - 1
+        right -= 1
+    if task.action == SPRING:
+        spots = [*extra_x, ground.left, ground.right, (ground.left + ground.right) // 2]
+        return _plans(task, facing, 0, spots)
+    near = ground.right if facing > 0 else ground.left
+    if facing > 0 and ground.left < left <= ground.right:
+        near = left - 1
+    if facing < 0 and ground.left <= right < ground.right:
+        near = right + 1
+    under = (max(left, ground.left) + min(right, ground.right)) // 2
+    plans = []
+    gaits = [(1, motion.run_accel, motion.run_cap)] if motion.has_run else []
+    for run, accel, cap in [*gaits, (0, motion.walk_accel, motion.walk_cap)]:
+        ticks = -(-cap // accel)
+        run_up = accel * (ticks * (ticks - 1) // 2) + cap
+        spots = list(extra_x)
+        if max(left, ground.left) <= min(right, ground.right):
+            spots.append(under)
+        for distance in (run_up + 24 * cap, run_up, run_up // 2, 2 * motion.body_w, motion.body_w // 2, 0):
+            spots.append(near - facing * distance)
+        spots += [ground.left, ground.right]
+        plans += _plans(task, facing, run, spots)
+    return plans
+
+
+def _plans(task: Task, facing: int, run: int, spots: list[int]) -> list[PlanTicks]:
+    ground = task.ground
+    inside = dict.fromkeys(min(max(x, ground.left), ground.right) for x in spots)
+    return [PlanTicks(task.action, x, ground.y, facing, run, 0, 1, 0, 1, 0) for x in inside]
+
+
+def facings(task: Task) -> tuple[int, int]:
+    """Return the two ways to face, the likelier first: towards the middle of the target."""
+    aim = task.target.left + task.target.right - task.ground.left - task.ground.right
+    if isinstance(task.target, Box):
+        aim -= task.scene.motion.body_w
+    return (-1, 1) if aim < 0 else (1, -1)
