@@ -32,7 +32,7 @@ JsonPath = tuple[str | int, ...]
 
 _SPACE = re.compile(r"[ \t\n\r]*")
 _NUMBER = re.compile(r"-?(?:0|[1-9][0-9]*)(?P<fraction>\.[0-9]+)?(?P<exponent>[eE][-+]?[0-9]+)?")
-_WORD = re.compile(r"-?[A-Za-z_][A-Za-z_0-9]*|[0-9.+-]+|.", re.DOTALL)
+_WORD = re.compile(r"[A-Za-z_0-9.+-]+|.", re.DOTALL)
 _HALF_PAIR = re.compile("[\ud800-\udfff]")
 _PLAIN_KEY = re.compile(r"[A-Za-z_][A-Za-z_0-9]*")
 _WORDS = {"true": True, "false": False, "null": None}

@@ -9,7 +9,7 @@ import hashlib
 import json
 from collections import Counter
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from enum import StrEnum
 from itertools import repeat
@@ -241,8 +241,7 @@ def _level(document: Document) -> Level:
         sha256="",
         origin=document.origin,
     )
-    object.__setattr__(level, "sha256", _sha256(level))
-    return level
+    return replace(level, sha256=_sha256(level))
 
 
 def _code_points(document: Document) -> np.ndarray:

@@ -45,7 +45,7 @@ class Alphabet:
         return symbol not in KNOWN_SYMBOLS and symbol not in self.symbols
 
     def _candidates(self, entry: Entry, wish: str) -> Iterator[str]:
-        initial = str(entry.get("place") or entry.get("material"))[0]
+        initial = str(entry.get("place", entry.get("material")))[0]
         wished = wish if len(wish) == 1 and wish.isprintable() else ""
         return chain(wished, initial.upper(), initial, _EASY, map(chr, _MANY))
 

@@ -38,6 +38,8 @@ _DAMAGE = (
 )
 """What the decoder raises at a damaged file."""
 _CLEAR = 0
+_DEPTH = 24
+"""Where the head of a PNG has the bits a channel: behind signature (8), length, type, width and height (4 each)."""
 _KEYS = 'a colour as "#rrggbb" or "#rrggbbaa", or "transparent"'
 
 
@@ -106,8 +108,10 @@ def _pixels(origin: str, data: bytes) -> np.ndarray:
                 if width > MAX_SIDE_TILES or height > MAX_SIDE_TILES or width * height > MAX_TILES:
                     allowed = f"at most {MAX_SIDE_TILES} x {MAX_SIDE_TILES} and {MAX_TILES} in all"
                     raise InputError([Problem(origin, "", f"{width} x {height} pixels", allowed)])
-                if picture.mode not in MODES:
+                if data[_DEPTH] > 8 or picture.mode not in MODES:
                     raise InputError([Problem(origin, "", "16 bits a channel", "a PNG of up to 8 bits a channel")])
+                picture.verify()
+            with Image.open(io.BytesIO(data), formats=["PNG"]) as picture:
                 channels = np.asarray(picture.convert("RGBA"), np.uint32)
     except _DAMAGE:
         raise InputError([Problem(origin, "", "no PNG picture, or a damaged one", "a PNG picture")]) from None
