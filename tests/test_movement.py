@@ -13,6 +13,7 @@ from reach.errors import InputError
 from reach.kernels.params import Motion
 from reach.movement import compile_number, compile_speed, half_away, load_movement, movement_from_dict
 from tests.made_files import movement_data, refused
+from tests.oracle_files import compile_rules
 
 PX = 65536
 
@@ -460,3 +461,43 @@ def test_any_number_anywhere_compiles_or_is_refused(data):
         thresholds = getattr(compiled, name)
         assert thresholds[0] == 0
         assert (np.diff(thresholds) > 0).all()
+
+
+def positive(most):
+    return st.decimals(Decimal("0.001"), most, places=3)
+
+
+@given(st.data(), st.sampled_from(["per_second", "per_tick"]), st.integers(10, 1000), st.booleans(), st.booleans())
+def test_a_second_reading_of_the_model_compiles_to_the_same_integers(data, units, rate, at_launch, runs):
+    """Against the compiling of tests/oracle_files.py, which was written from the model alone."""
+    most = 30 if units == "per_tick" else 30 * rate
+    number = st.integers(1, most) | positive(most)
+    changes = {key: data.draw(number) for key in POSITIVE[:12] if "body" not in key and "height_px" not in key}
+    changes |= {"body__width_px": data.draw(positive(100)), "body__height_px": data.draw(positive(100))}
+    changes |= {"jump__bands__0__launch_speed": data.draw(number), "jump__on_release__cut_speed": data.draw(number)}
+    changes |= {"jump__bands__1__height_px": data.draw(positive(20)), "jump__bands__1__gravity": 2}
+    changes |= {"jump__bands__1__from_takeoff_speed": 3, "air__drag": data.draw(number)}
+    changes |= {"air__acceleration": data.draw(number), "air__top_speed": data.draw(number)}
+    changes["air__reverse_deceleration"] = [
+        {"value": data.draw(number)},
+        {"from_takeoff_speed": 2, "value": data.draw(number)},
+        {"from_speed": 1, "value": data.draw(number)},
+    ]
+    changes |= {"units": units, "tick_rate_hz": rate, "jump__launch_tick_gravity": at_launch}
+    profile = movement_data(**changes)
+    if not runs:
+        del profile["ground"]["run"]
+    one, two = movement_from_dict(profile).motion, compile_rules(profile)
+    assert (one.body_w, one.body_h) == (two.width, two.height)
+    assert [one.walk_accel, one.walk_cap] == two.walk.tolist()
+    assert ([one.run_accel, one.run_cap] if one.has_run else []) == two.run.tolist()
+    assert (one.run_memory, one.coast, one.reverse) == (two.memory, two.coast, two.reverse)
+    jumps = (one.jump_from, one.jump_launch, one.jump_gravity_held, one.jump_gravity)
+    assert np.stack(jumps, axis=1).tolist() == two.jumps.tolist()
+    assert (one.cut_speed, one.launch_tick_gravity, one.terminal) == (two.cut, two.gravity_at_launch, two.terminal)
+    assert np.stack((one.air_accel_from, one.air_accel), axis=1).tolist() == two.air_push.tolist()
+    brake = (one.air_reverse_from_speed, one.air_reverse_from_takeoff, one.air_reverse)
+    assert np.stack(brake, axis=1).tolist() == two.air_brake.tolist()
+    assert np.stack((one.air_cap_from, one.air_cap), axis=1).tolist() == two.air_top.tolist()
+    assert one.drag == two.drag
+    assert (one.coyote_ticks, one.buffer_ticks, one.drop_through) == (two.coyote, two.buffer, two.drops)
