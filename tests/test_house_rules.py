@@ -47,7 +47,7 @@ LAYERS = (
     ("level", "movement", "script", "level_sources", "options", "wording", "timing", "areas", "simulator"),
     ("reachability", "verdicts"),
     ("graph",),
-    ("evidence", "outlooks", "measures", "routes"),
+    ("evidence", "outlooks", "measures", "routes", "proofs"),
     ("rules",),
     ("checker", "report"),
     ("cli",),
