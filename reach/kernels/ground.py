@@ -1,0 +1,316 @@
+"""Jobs: from new ground states of a foothold to everything that leaves it, and to the footholds where that lands.
+
+Approximation: over. A foothold once rested on is taken as rested on everywhere. Arrays as in heap.py and marks.py;
+scratch polygons 1, 6 and 7 are used here.
+"""
+
+from reach.kernels import heap, polygon
+from reach.kernels.arrivals import arrive, bounds, is_spring
+from reach.kernels.closure import add_zoned, close, deliver, store, take_inbox
+from reach.kernels.flight import class_speeds, fly, fly_pending, launch, new_generation, start_flight, vertical
+from reach.kernels.marks import mark_carried, mark_cover, measure_misses
+from reach.kernels.pool import build, finish, piece, piece_vertices, scratch_v, scratch_x, vertices
+from reach.kernels.post import clip_range, into_zones, point, push, speed_step, zone_record
+from reach.kernels.rows import corridor, end_of, first_not_before, span_of
+from reach.kernels.typed import free_kernel, kernel
+
+
+@kernel
+def begin_job(j):
+    """Empty the job's results."""
+    for i in (
+        heap.FULL,
+        heap.VERTEX_N,
+        heap.POLYGON_N,
+        heap.ITEM_N,
+        heap.ACTIVE_N,
+        heap.COMING_N,
+        heap.PENDING_N,
+        heap.OUT_N,
+        heap.MOVES_N,
+        heap.RECORD_N,
+        heap.LOST,
+        heap.BUILD_N,
+        heap.CLOSE_N,
+    ):
+        j[i] = 0
+    j[heap.SET_N] = 1
+    s = j[heap.SET]
+    j[s] = 0
+    j[s + 1] = 0
+    j[s + 2] = 0
+    j[s + 3] = -1
+    for i in range(j[heap.TOUCHED + 1]):
+        j[j[heap.TOUCHED] + i] = 0
+
+
+@kernel
+def _jumps(w, marks, carried, cover, j, node, row, left, right):
+    """Takeoffs from every piece of the closure: rule 5.2 of the ground, the new speed's class, the walls."""
+    y = row * w[heap.TILE] - w[heap.BODY_H]
+    for c in range(w[heap.CLASSES]):
+        for q in range(j[heap.CLOSE_N]):
+            ax, av, n = piece_vertices(j, heap.CLOSE, q)
+            z = j[piece(j, heap.CLOSE, q) + heap.B_ZONE]
+            marks[heap.POLYGON_TICKS] += 1
+            for side in range(2):
+                low, high = class_speeds(w, c, side)
+                push(w, j, ax, av, n, z, low, high, left, right, 1 + c)
+        s = finish(j)
+        if s == 0:
+            continue
+        new_generation(j)
+        launch(w, marks, carried, cover, j, node, c, y, s, heap.JUMP, 1)
+        fly(w, marks, carried, cover, j, node, c, heap.JUMP, 1)
+
+
+@kernel
+def _walked(w, marks, carried, cover, j, row, ax, av, n, c):
+    """Split a polygon after a ground tick by carried and uncarried x; the latter goes to BUILD in air zones."""
+    bx = scratch_x(j, 1)
+    bv = scratch_v(j, 1)
+    x0, x1, _, _ = polygon.box(ax, av, n)
+    t = first_not_before(w, heap.CARRY, row, x0)
+    end = end_of(w, heap.CARRY, row)
+    start = x0
+    while start <= x1:
+        stop = x1
+        here = t < end and w[t + heap.LOW] <= start
+        if here:
+            stop = min(x1, w[t + heap.HIGH])
+            t += heap.INTERVAL_WIDTH
+        elif t < end:
+            stop = min(x1, w[t + heap.LOW] - 1)
+        m = clip_range(j, ax, av, n, start, stop, bx, bv)
+        if m > 0 and here:
+            arrive(w, marks, carried, cover, j, row, bx, bv, m, heap.STRIDE, 0)
+        elif m > 0:
+            into_zones(w, j, bx, bv, m, 1 + c, 0)
+        start = stop + 1
+
+
+@kernel
+def _walks(w, marks, carried, cover, j, node, row, left, right):
+    """The ground tick of every piece: strides, springs, losses and places on the ground, and walking off."""
+    y = row * w[heap.TILE] - w[heap.BODY_H]
+    bx = scratch_x(j, 0)
+    bv = scratch_v(j, 0)
+    cx = scratch_x(j, 7)
+    cv = scratch_v(j, 7)
+    dx = scratch_x(j, 6)
+    dv = scratch_v(j, 6)
+    for c in range(w[heap.CLASSES]):
+        for q in range(j[heap.CLOSE_N]):
+            ax, av, n = piece_vertices(j, heap.CLOSE, q)
+            z = j[piece(j, heap.CLOSE, q) + heap.B_ZONE]
+            for part in range(w[zone_record(w, z) + heap.Z_PIECES]):
+                for side in range(2):
+                    low, high = class_speeds(w, c, side)
+                    if low > high:
+                        continue
+                    m = speed_step(w, j, ax, av, n, z, part, low, high)
+                    marks[heap.POLYGON_TICKS] += 1
+                    if m == 0:
+                        continue
+                    polygon.copy(bx, bv, m, cx, cv)
+                    x0, x1, _, _ = polygon.box(cx, cv, m)
+                    dv[0] = 0
+                    if x0 < left:
+                        dx[0] = left
+                        _walked(w, marks, carried, cover, j, row, dx, dv, 1, c)
+                    if x1 > right:
+                        dx[0] = right
+                        _walked(w, marks, carried, cover, j, row, dx, dv, 1, c)
+                    m = clip_range(j, cx, cv, m, left, right, cx, cv)
+                    if m > 0:
+                        _walked(w, marks, carried, cover, j, row, cx, cv, m, c)
+        s = finish(j)
+        if s == 0:
+            continue
+        new_generation(j)
+        # walking off: airborne from here on, falling from the next tick
+        vertical(w, marks, carried, cover, j, node, c, y, 0, 0, w[heap.COYOTE], s, heap.WALK_OFF, 0)
+        fly(w, marks, carried, cover, j, node, c, heap.WALK_OFF, 0)
+        fly_pending(w, marks, carried, cover, j, node)
+
+
+@kernel
+def _drops(w, marks, carried, cover, j, node, row):
+    """Drop-through from every spot that only one-way tiles carry."""
+    y = row * w[heap.TILE] - w[heap.BODY_H]
+    span = span_of(w, y + 1)
+    cx = scratch_x(j, 7)
+    cv = scratch_v(j, 7)
+    for c in range(w[heap.CLASSES]):
+        for q in range(j[heap.CLOSE_N]):
+            ax, av, n = piece_vertices(j, heap.CLOSE, q)
+            p = piece(j, heap.CLOSE, q)
+            start = j[p + heap.B_X0]
+            x1 = j[p + heap.B_X1]
+            t = first_not_before(w, heap.CEILING, row, start)
+            end = end_of(w, heap.CEILING, row)
+            while start <= x1:
+                stop = x1
+                if t < end:
+                    if w[t + heap.LOW] <= start:
+                        start = w[t + heap.HIGH] + 1
+                        t += heap.INTERVAL_WIDTH
+                        continue
+                    stop = min(x1, w[t + heap.LOW] - 1)
+                m = clip_range(j, ax, av, n, start, stop, cx, cv)
+                if m > 0:
+                    left, right = corridor(w, span, start)
+                    marks[heap.POLYGON_TICKS] += 1
+                    for side in range(2):
+                        low, high = class_speeds(w, c, side)
+                        push(w, j, cx, cv, m, j[p + heap.B_ZONE], low, high, left, right, 1 + c)
+                start = stop + 1
+        s = finish(j)
+        if s == 0:
+            continue
+        new_generation(j)
+        vertical(w, marks, carried, cover, j, node, c, y + 1, 0, 0, 0, s, heap.DROP, 0)
+        fly(w, marks, carried, cover, j, node, c, heap.DROP, 0)
+
+
+@kernel
+def _leave(w, marks, carried, cover, j, node, row, at_x):
+    """Every way off the ground of a row for the closure's pieces, which stand in the corridor around at_x."""
+    span = span_of(w, row * w[heap.TILE] - w[heap.BODY_H])
+    left, right = corridor(w, span, at_x)
+    _jumps(w, marks, carried, cover, j, node, row, left, right)
+    _walks(w, marks, carried, cover, j, node, row, left, right)
+    if w[heap.DROP_THROUGH]:
+        _drops(w, marks, carried, cover, j, node, row)
+
+
+@kernel
+def _bounces(w, marks, carried, cover, j, node):
+    """Launches of a spring for the closure's pieces, which are cut at the takeoff classes."""
+    row = w[w[heap.FOOT_ROW] + node]
+    y = row * w[heap.TILE] - w[heap.BODY_H]
+    cx = scratch_x(j, 7)
+    cv = scratch_v(j, 7)
+    for c in range(w[heap.CLASSES]):
+        x0, _ = bounds(w, node)
+        t = first_not_before(w, heap.SPRING, row, x0)
+        while t < end_of(w, heap.SPRING, row):
+            for q in range(j[heap.CLOSE_N]):
+                if j[piece(j, heap.CLOSE, q) + heap.B_ZONE] // 2 == c:
+                    ax, av, n = piece_vertices(j, heap.CLOSE, q)
+                    m = clip_range(j, ax, av, n, w[t + heap.LOW], w[t + heap.HIGH], cx, cv)
+                    into_zones(w, j, cx, cv, m, 1 + c, 0)
+            s = finish(j)
+            if s != 0:
+                start_flight(w, marks, carried, cover, j, node, c, y, -w[t + heap.MORE], s, heap.BOUNCE)
+            t += heap.INTERVAL_WIDTH
+
+
+@kernel
+def _commit(w, marks, g, j, node):
+    """Hand the job's landings to the inboxes of their footholds. False: no room; nothing but inboxes has changed."""
+    for q in range(j[heap.OUT_N]):
+        at = j[heap.OUT] + q * heap.OUT_WIDTH
+        ax, av, n = vertices(j, j[at])
+        if not deliver(w, g, j, j[at + 1], ax, av, n):
+            return False
+    if j[heap.LOST]:
+        marks[marks[heap.K_LOSING] + node] = 1
+    return True
+
+
+@kernel
+def _settle(g, j, node):
+    """Keep the closure's pieces as settled states of the foothold. False: no room."""
+    for q in range(j[heap.CLOSE_N]):
+        ax, av, n = piece_vertices(j, heap.CLOSE, q)
+        if not store(g, heap.SETTLED, node, ax, av, n, j[piece(j, heap.CLOSE, q) + heap.B_ZONE]):
+            return False
+    return True
+
+
+@kernel
+def _end(w, marks, g, j, node, settles):
+    """Keep what the job found, wholly or (for want of room) not at all; returns its status."""
+    if marks[heap.STOP]:
+        return heap.STOPPED
+    if j[heap.FULL]:
+        return heap.NEEDS_ROOM
+    if not settles:
+        return heap.OK if _commit(w, marks, g, j, node) else heap.NEEDS_ROOM
+    known = g[g[heap.SETTLED] + node]
+    if _settle(g, j, node) and _commit(w, marks, g, j, node):
+        return heap.OK
+    # the job comes again with more room; what it delivered elsewhere then counts as known there
+    g[g[heap.SETTLED] + node] = known
+    return heap.NEEDS_ROOM
+
+
+@kernel
+def _run_closure(w, marks, carried, cover, g, j, node):
+    row = w[w[heap.FOOT_ROW] + node]
+    low, _ = bounds(w, node)
+    y = row * w[heap.TILE] - w[heap.BODY_H]
+    if is_spring(w, node):
+        _bounces(w, marks, carried, cover, j, node)
+    else:
+        close(w, marks, g, j, node)
+        for q in range(j[heap.CLOSE_N]):
+            p = piece(j, heap.CLOSE, q)
+            mark_carried(w, carried, row, j[p + heap.B_X0], j[p + heap.B_X1])
+            mark_cover(w, marks, cover, y, j[p + heap.B_X0], j[p + heap.B_X1])
+            measure_misses(w, marks, y, j[p + heap.B_X0], j[p + heap.B_X1], node)
+        if j[heap.CLOSE_N]:
+            _leave(w, marks, carried, cover, j, node, row, low)
+    return _end(w, marks, g, j, node, True)
+
+
+@free_kernel
+def run_from_air(w, marks, carried, cover, g, j, node, x, y):
+    """Start at rest in the air at (x, y). Returns a status."""
+    begin_job(j)
+    px, pv = point(j, x, 0)
+    into_zones(w, j, px, pv, 1, 1, 0)
+    start_flight(w, marks, carried, cover, j, node, 0, y, 0, finish(j), heap.WALK_OFF)
+    return _end(w, marks, g, j, node, False)
+
+
+@free_kernel
+def run_from_spot(w, marks, carried, cover, g, j, node, x, row):
+    """Start at rest on the ground of a row where no foothold is (on a spring). Returns a status."""
+    begin_job(j)
+    px, pv = point(j, x, 0)
+    for z in range(w[w[heap.ZONE_AT]], w[w[heap.ZONE_AT] + 1]):
+        r = zone_record(w, z)
+        if w[r + heap.Z_LOW] <= 0 <= w[r + heap.Z_HIGH]:
+            build(j, heap.CLOSE, heap.CLOSE_N, px, pv, 1, z, 0)
+    mark_carried(w, carried, row, x, x)
+    _leave(w, marks, carried, cover, j, node, row, x)
+    return _end(w, marks, g, j, node, False)
+
+
+@free_kernel
+def run_rest(w, marks, carried, cover, g, j, node):
+    """All that can happen from rest anywhere on a foothold. Returns a status."""
+    begin_job(j)
+    low, high = bounds(w, node)
+    px, pv = point(j, low, 0)
+    px[1] = high
+    pv[1] = 0
+    # _run_closure uses the scratch polygon that holds the segment; it is in the closure by then
+    add_zoned(w, g, j, node, px, pv, 2 if high > low else 1)
+    return _run_closure(w, marks, carried, cover, g, j, node)
+
+
+@free_kernel
+def run_inbox(w, marks, carried, cover, g, j, node):
+    """All that can happen from the states in a foothold's inbox that are not known yet. Returns a status."""
+    begin_job(j)
+    take_inbox(w, g, j, node)
+    head = g[heap.INBOX] + node
+    taken = g[head]
+    g[head] = -1
+    status = _run_closure(w, marks, carried, cover, g, j, node)
+    if status != heap.OK:
+        g[head] = taken
+    return status

@@ -1,0 +1,240 @@
+"""One flat int64 array for each of the three memories of an exploration, and the names of its cells.
+
+Numba hands every array of a NamedTuple to a function in seven scalars; a hundred arrays make calls slow and compilation
+endless. So the tables of a level (`w`), the working room of a job (`j`) and the stored ground states (`g`) are one array
+each: a header of counters and region offsets, then the regions. A region's offset stands at its name, its capacity (in
+records) one cell after. The first cells are alike in j and g, so that the polygon pool works in both.
+"""
+
+import numpy as np
+
+from reach.kernels import polygon
+
+WIDTH = 4 * polygon.MAX_VERTICES
+"""Vertices that a scratch polygon can hold."""
+
+# --- j and g: the pool of polygons and sets -----------------------------------------------------------------------
+FULL = 0
+VERTEX_N = 1
+POLYGON_N = 2
+ITEM_N = 3
+SET_N = 4
+VERTEX_X = 5
+VERTEX_V = 7
+POLYGON = 9
+ITEM = 11
+SET = 13
+
+# a polygon's record
+FIRST, SIZE, ZONE, X0, X1, V0, V1, NEXT = range(8)
+POLYGON_WIDTH = 8
+# a set's record
+SET_FIRST, SET_SIZE, SET_X0, SET_X1 = range(4)
+SET_WIDTH = 4
+
+# --- g alone --------------------------------------------------------------------------------------------------------
+SETTLED = 16
+INBOX = 18
+RESTED = 20
+LANDED = 22
+G_HEADER = 32
+
+# --- j alone --------------------------------------------------------------------------------------------------------
+KEEP = 16
+GENERATION = 17
+ACTIVE_N = 18
+COMING_N = 19
+PENDING_N = 20
+OUT_N = 21
+MOVES_N = 22
+RECORD_N = 23
+LOST = 24
+BUILD_N = 25
+CLOSE_N = 26
+BUILD = 28
+CLOSE = 30
+SCRATCH = 32
+WORK = 34
+MEMO = 36
+ACTIVE = 38
+COMING = 40
+PENDING = 42
+OUT = 44
+MOVES = 46
+TOUCHED = 48
+RECORD = 50
+J_HEADER = 64
+
+# a builder's piece
+B_SIZE, B_ZONE, B_LANE, B_X0, B_X1, B_V0, B_V1, B_DIRTY, B_JOINS = range(9)
+B_HEAD = 16
+B_WIDTH = B_HEAD + 2 * WIDTH
+
+SCRATCH_ROWS = 10
+WORK_ROWS = 6
+MEMO_WIDTH = 3
+STATE_WIDTH = 5
+PENDING_WIDTH = 4
+OUT_WIDTH = 2
+MOVES_WIDTH = 4
+RECORD_WIDTH = 6
+
+# --- w: the tables of a level and a movement -----------------------------------------------------------------------
+TILE = 0
+COLUMNS = 1
+ROWS = 2
+BODY_W = 3
+BODY_H = 4
+FIRST_ROW = 5
+LEAST_COUNT = 6
+TERMINAL = 7
+CUT_SPEED = 8
+LAUNCH_TICK_GRAVITY = 9
+COYOTE = 10
+BUFFER = 11
+DROP_THROUGH = 12
+BRAKE = 13
+PLACES = 14
+CLASSES = 15
+FREE = 16
+DEADLY = 18
+ENDING = 20
+CARRY = 22
+CEILING = 24
+SPRING = 26
+FOOT = 28
+INTERVALS = 30
+PLACE_AT = 32
+PLACE = 34
+ZONE_AT = 36
+ZONES = 38
+CLASS = 40
+FOOT_ROW = 42
+W_HEADER = 64
+
+# an interval's record; `MORE` is a spring's launch
+LOW, HIGH, MORE = range(3)
+INTERVAL_WIDTH = 3
+# a place's record
+PLACE_INDEX, PLACE_COLUMN, PLACE_ROW = range(3)
+PLACE_WIDTH = 3
+# a zone's record: bounds, number of pieces, then four numbers a piece
+Z_LOW, Z_HIGH, Z_PIECES, Z_DOWN = range(4)
+MAX_PIECES = 2
+ZONE_WIDTH = 3 + 4 * MAX_PIECES
+# a takeoff class's record
+C_LOW, C_HIGH, C_LAUNCH, C_HELD, C_GRAVITY = range(5)
+CLASS_WIDTH = 5
+
+# --- k: the marks ---------------------------------------------------------------------------------------------------
+STOP = 0
+POLYGON_TICKS = 1
+COVER_ABOVE = 2
+K_TOUCHED = 4
+K_LOSING = 6
+K_MISS = 8
+K_HEADER = 16
+# a nearest miss: known (0 or 1), across, up, foothold
+MISS_WIDTH = 4
+
+OK = 0
+NEEDS_ROOM = 1
+STOPPED = 2
+
+JUMP = 0
+WALK_OFF = 1
+DROP = 2
+STRIDE = 3
+BOUNCE = 4
+
+CELLS = 8
+"""Cells of the coverage map along a tile."""
+
+
+def layout(header: int, regions: dict[int, tuple[int, int]]) -> np.ndarray:
+    """Return a zeroed array with these regions.
+
+    Parameters
+    ----------
+    header : int
+        Cells before the first region.
+    regions : dict
+        Name of a region to (capacity in records, cells a record).
+
+    Returns
+    -------
+    int64 [cells]
+    """
+    total = header + sum(capacity * width for capacity, width in regions.values())
+    a = np.zeros(total, np.int64)
+    at = header
+    for name, (capacity, width) in regions.items():
+        a[name] = at
+        a[name + 1] = capacity
+        at += capacity * width
+    return a
+
+
+def region(a: np.ndarray, name: int, width: int = 1) -> np.ndarray:
+    """View of a region as [capacity, width] (or [capacity] for width 1)."""
+    at, capacity = int(a[name]), int(a[name + 1])
+    part = a[at : at + capacity * width]
+    return part if width == 1 else part.reshape(capacity, width)
+
+
+def make_ground(footholds: int, room: int) -> np.ndarray:
+    """Return empty ground states with room for this many polygons."""
+    g = layout(
+        G_HEADER,
+        {
+            VERTEX_X: (room * 24, 1),
+            VERTEX_V: (room * 24, 1),
+            POLYGON: (room, POLYGON_WIDTH),
+            ITEM: (1, 1),
+            SET: (1, SET_WIDTH),
+            SETTLED: (footholds, 1),
+            INBOX: (footholds, 1),
+            RESTED: (footholds, 1),
+            LANDED: (footholds, 1),
+        },
+    )
+    region(g, SETTLED)[:] = -1
+    region(g, INBOX)[:] = -1
+    return g
+
+
+def make_job(places: int, room: int, keep: bool) -> np.ndarray:
+    """Return working room; `room` is a power of two that scales everything."""
+    j = layout(
+        J_HEADER,
+        {
+            VERTEX_X: (room * 256, 1),
+            VERTEX_V: (room * 256, 1),
+            POLYGON: (room * 16, POLYGON_WIDTH),
+            ITEM: (room * 24, 1),
+            SET: (room * 16, SET_WIDTH),
+            BUILD: (max(128, room // 8), B_WIDTH),
+            CLOSE: (max(128, room // 8), B_WIDTH),
+            SCRATCH: (SCRATCH_ROWS * 2, WIDTH),
+            WORK: (WORK_ROWS, 2 * WIDTH),
+            MEMO: (room * 32, MEMO_WIDTH),
+            ACTIVE: (room * 2, STATE_WIDTH),
+            COMING: (room * 2, STATE_WIDTH),
+            PENDING: (room, PENDING_WIDTH),
+            OUT: (room * 8, OUT_WIDTH),
+            MOVES: (room, MOVES_WIDTH),
+            TOUCHED: (max(places, 1), 1),
+            RECORD: (room * 64 if keep else 1, RECORD_WIDTH),
+        },
+    )
+    j[KEEP] = keep
+    return j
+
+
+def make_marks(places: int, footholds: int, cover_above: int) -> np.ndarray:
+    """Return marks with nothing found; entry `footholds` of the losing marks is the start's."""
+    k = layout(
+        K_HEADER, {K_TOUCHED: (max(places, 1), 1), K_LOSING: (footholds + 1, 1), K_MISS: (max(places, 1), MISS_WIDTH)}
+    )
+    k[COVER_ABOVE] = cover_above
+    return k

@@ -1,0 +1,294 @@
+"""Storage of polygons and of sets of polygons (see heap.py), and the builder in which a new set grows.
+
+A full region never makes anything write out of bounds: it raises the FULL flag and the job starts again with more room.
+"""
+
+from reach.kernels import polygon
+from reach.kernels.heap import (
+    B_DIRTY,
+    B_HEAD,
+    B_JOINS,
+    B_LANE,
+    B_SIZE,
+    B_V0,
+    B_V1,
+    B_WIDTH,
+    B_X0,
+    B_X1,
+    B_ZONE,
+    BUILD,
+    BUILD_N,
+    FIRST,
+    FULL,
+    ITEM,
+    ITEM_N,
+    POLYGON,
+    POLYGON_N,
+    POLYGON_WIDTH,
+    SCRATCH,
+    SCRATCH_ROWS,
+    SET,
+    SET_FIRST,
+    SET_N,
+    SET_SIZE,
+    SET_WIDTH,
+    SET_X0,
+    SET_X1,
+    SIZE,
+    V0,
+    V1,
+    VERTEX_N,
+    VERTEX_V,
+    VERTEX_X,
+    WIDTH,
+    WORK,
+    WORK_ROWS,
+    X0,
+    X1,
+    ZONE,
+)
+from reach.kernels.typed import kernel
+
+
+@kernel
+def scratch_x(j, i):
+    """The x of scratch polygon i."""
+    a = j[SCRATCH] + i * WIDTH
+    return j[a : a + WIDTH]
+
+
+@kernel
+def scratch_v(j, i):
+    """The v of scratch polygon i."""
+    a = j[SCRATCH] + (SCRATCH_ROWS + i) * WIDTH
+    return j[a : a + WIDTH]
+
+
+@kernel
+def work_room(j):
+    """Scratch of the polygon functions, [WORK_ROWS, 2 * WIDTH]."""
+    a = j[WORK]
+    return j[a : a + WORK_ROWS * 2 * WIDTH].reshape(WORK_ROWS, 2 * WIDTH)
+
+
+@kernel
+def record(a, i):
+    """Where polygon i's record stands."""
+    return a[POLYGON] + i * POLYGON_WIDTH
+
+
+@kernel
+def set_record(a, s):
+    """Where set s's record stands; set 0 is empty."""
+    return a[SET] + s * SET_WIDTH
+
+
+@kernel
+def vertices(a, i):
+    """The vertices of polygon i (views of x and v) and their number."""
+    r = a[POLYGON] + i * POLYGON_WIDTH
+    at = a[r + FIRST]
+    n = a[r + SIZE]
+    x = a[VERTEX_X] + at
+    v = a[VERTEX_V] + at
+    return a[x : x + n], a[v : v + n], n
+
+
+@kernel
+def add_polygon(a, ax, av, n, zone):
+    """Store a polygon; returns its index (0 and the FULL flag where there is no room)."""
+    i = a[POLYGON_N]
+    at = a[VERTEX_N]
+    if i >= a[POLYGON + 1] or at + n > a[VERTEX_X + 1]:
+        a[FULL] = 1
+        return 0
+    x = a[VERTEX_X] + at
+    v = a[VERTEX_V] + at
+    for k in range(n):
+        a[x + k] = ax[k]
+        a[v + k] = av[k]
+    x0, x1, v0, v1 = polygon.box(ax, av, n)
+    r = record(a, i)
+    a[r + FIRST] = at
+    a[r + SIZE] = n
+    a[r + ZONE] = zone
+    a[r + X0] = x0
+    a[r + X1] = x1
+    a[r + V0] = v0
+    a[r + V1] = v1
+    a[VERTEX_N] = at + n
+    a[POLYGON_N] = i + 1
+    return i
+
+
+@kernel
+def add_item(a, i):
+    """Append polygon i to the set in the making."""
+    m = a[ITEM_N]
+    if m >= a[ITEM + 1]:
+        a[FULL] = 1
+        return
+    a[a[ITEM] + m] = i
+    a[ITEM_N] = m + 1
+
+
+@kernel
+def close_set(a, first):
+    """Make a set of the items from number `first` on; returns its index, 0 if it is empty."""
+    m = a[ITEM_N] - first
+    if m == 0:
+        return 0
+    s = a[SET_N]
+    if s >= a[SET + 1]:
+        a[FULL] = 1
+        return 0
+    item = a[ITEM]
+    r = record(a, a[item + first])
+    x0 = a[r + X0]
+    x1 = a[r + X1]
+    for q in range(first + 1, first + m):
+        r = record(a, a[item + q])
+        x0 = min(x0, a[r + X0])
+        x1 = max(x1, a[r + X1])
+    r = set_record(a, s)
+    a[r + SET_FIRST] = item + first
+    a[r + SET_SIZE] = m
+    a[r + SET_X0] = x0
+    a[r + SET_X1] = x1
+    a[SET_N] = s + 1
+    return s
+
+
+@kernel
+def items(a, s):
+    """Cells of `a` that hold the polygons of set s: (first, end)."""
+    r = set_record(a, s)
+    return a[r + SET_FIRST], a[r + SET_FIRST] + a[r + SET_SIZE]
+
+
+@kernel
+def piece(j, b, k):
+    """Where piece k of builder b (BUILD or CLOSE) stands."""
+    return j[b] + k * B_WIDTH
+
+
+@kernel
+def piece_vertices(j, b, k):
+    """The vertices of a builder's piece (views with room for WIDTH) and their number."""
+    p = j[b] + k * B_WIDTH
+    a = p + B_HEAD
+    return j[a : a + WIDTH], j[a + WIDTH : a + 2 * WIDTH], j[p + B_SIZE]
+
+
+@kernel
+def put(j, b, k, ax, av, n, zone, lane):
+    """Write piece k of a builder."""
+    bx, bv, _ = piece_vertices(j, b, k)
+    polygon.copy(ax, av, n, bx, bv)
+    x0, x1, v0, v1 = polygon.box(ax, av, n)
+    p = piece(j, b, k)
+    j[p + B_SIZE] = n
+    j[p + B_ZONE] = zone
+    j[p + B_LANE] = lane
+    j[p + B_X0] = x0
+    j[p + B_X1] = x1
+    j[p + B_V0] = v0
+    j[p + B_V1] = v1
+
+
+@kernel
+def join_into(j, b, k, ax, av, n):
+    """Replace piece k by its convex hull with the polygon."""
+    bx, bv, m = piece_vertices(j, b, k)
+    work = work_room(j)
+    q = polygon.hull_join(bx, bv, m, ax, av, n, bx, bv, work)
+    if q > polygon.MAX_VERTICES:
+        q = polygon.simplify(bx, bv, q, polygon.MAX_VERTICES // 2, work)
+    p = piece(j, b, k)
+    put(j, b, k, bx, bv, q, j[p + B_ZONE], j[p + B_LANE])
+
+
+@kernel
+def touching(j, b, count, ax, av, n, zone, lane, besides):
+    """The first piece (but `besides`) of the same zone and lane that the polygon touches; -1 if none."""
+    x0, x1, v0, v1 = polygon.box(ax, av, n)
+    for k in range(count):
+        p = piece(j, b, k)
+        if (
+            k != besides
+            and j[p + B_ZONE] == zone
+            and j[p + B_LANE] == lane
+            and j[p + B_X0] <= x1
+            and x0 <= j[p + B_X1]
+            and j[p + B_V0] <= v1
+            and v0 <= j[p + B_V1]
+        ):
+            bx, bv, m = piece_vertices(j, b, k)
+            if polygon.touches(bx, bv, m, ax, av, n):
+                return k
+    return -1
+
+
+@kernel
+def remove(j, b, number, q, watched):
+    """Drop piece q by moving the last one into its place; returns where piece `watched` stands now."""
+    last = j[number] - 1
+    if q != last:
+        a = piece(j, b, q)
+        c = piece(j, b, last)
+        n = j[c + B_SIZE]
+        for i in range(B_JOINS + 1):
+            j[a + i] = j[c + i]
+        for i in range(B_HEAD, B_HEAD + n):
+            j[a + i] = j[c + i]
+            j[a + WIDTH + i] = j[c + WIDTH + i]
+    j[number] = last
+    return q if watched == last else watched
+
+
+@kernel
+def build(j, b, number, ax, av, n, zone, lane):
+    """Add a piece, joined (convex hull) with what it touches in its own zone and lane; it and what it joined are dirty.
+
+    `number` is the cell that counts the builder's pieces. Returns the piece's place, -1 where there is no room.
+    """
+    if n == 0:
+        return -1
+    k = touching(j, b, j[number], ax, av, n, zone, lane, -1)
+    if k < 0:
+        k = j[number]
+        if k >= j[b + 1]:
+            j[FULL] = 1
+            return -1
+        put(j, b, k, ax, av, n, zone, lane)
+        p = piece(j, b, k)
+        j[p + B_DIRTY] = 1
+        j[p + B_JOINS] = 0
+        j[number] = k + 1
+        return k
+    join_into(j, b, k, ax, av, n)
+    joins = j[piece(j, b, k) + B_JOINS] + 1
+    while True:
+        bx, bv, m = piece_vertices(j, b, k)
+        q = touching(j, b, j[number], bx, bv, m, zone, lane, k)
+        if q < 0:
+            break
+        cx, cv, m = piece_vertices(j, b, q)
+        join_into(j, b, k, cx, cv, m)
+        joins = max(joins, j[piece(j, b, q) + B_JOINS]) + 1
+        k = remove(j, b, number, q, k)
+    p = piece(j, b, k)
+    j[p + B_DIRTY] = 1
+    j[p + B_JOINS] = joins
+    return k
+
+
+@kernel
+def finish(j):
+    """Store the pieces of BUILD as a set; returns its index. The builder is empty afterwards."""
+    first = j[ITEM_N]
+    for k in range(j[BUILD_N]):
+        ax, av, n = piece_vertices(j, BUILD, k)
+        add_item(j, add_polygon(j, ax, av, n, j[piece(j, BUILD, k) + B_ZONE]))
+    j[BUILD_N] = 0
+    return close_set(j, first)

@@ -1,0 +1,318 @@
+"""The set exploration: from a start to the fixpoint of everything that any input can lead to."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections import deque
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import TimeoutError as StillRunning
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from reach.findings import MoveKind
+from reach.kernels import closure, ground, heap
+from reach.kernels.params import ONE_WAY, SOLID, SPRING
+from reach.kernels.world import make_world
+from reach.reachability.footholds import find_footholds
+from reach.reachability.result import Exploration, Foothold, NearestMiss, OverMove
+
+if TYPE_CHECKING:
+    from reach.kernels.params import Motion, State, Terrain
+
+_KINDS = {
+    heap.JUMP: MoveKind.JUMP,
+    heap.WALK_OFF: MoveKind.WALK_OFF,
+    heap.DROP: MoveKind.DROP,
+    heap.STRIDE: MoveKind.STRIDE,
+    heap.BOUNCE: MoveKind.SPRING,
+}
+
+JobSeen = Callable[[int, Any], None]
+"""Called after every finished job with the foothold and the job's working room (for checks of the stored sets)."""
+
+
+def _grown(g: np.ndarray, footholds: int) -> np.ndarray:
+    """The same ground states with twice the room."""
+    new = heap.make_ground(footholds, 2 * int(g[heap.POLYGON + 1]))
+    for name in (heap.VERTEX_N, heap.POLYGON_N):
+        new[name] = g[name]
+    for name, width in (
+        (heap.VERTEX_X, 1),
+        (heap.VERTEX_V, 1),
+        (heap.POLYGON, heap.POLYGON_WIDTH),
+        (heap.SETTLED, 1),
+        (heap.INBOX, 1),
+        (heap.RESTED, 1),
+        (heap.LANDED, 1),
+    ):
+        old = heap.region(g, name, width)
+        heap.region(new, name, width)[: len(old)] = old
+    return new
+
+
+class Explorer:
+    """A level and a movement made ready for explorations from different starts."""
+
+    def __init__(self, motion: Motion, terrain: Terrain, footholds: tuple[Foothold, ...] | None = None) -> None:
+        self.motion = motion
+        self.terrain = terrain
+        self.footholds = find_footholds(motion, terrain) if footholds is None else footholds
+        table = np.array(
+            [(f.row, f.left_spx, f.right_spx, int(f.is_spring)) for f in self.footholds], np.int64
+        ).reshape(-1, 4)
+        self.world = make_world(motion, terrain, table)
+        self.carrying = np.isin(terrain.material, (SOLID, ONE_WAY, SPRING))
+
+    def explore(
+        self,
+        start: State | None = None,
+        *,
+        rest_on: int | None = None,
+        bounce_on: int | None = None,
+        known: Exploration | None = None,
+        deadline: float | None = None,
+        memory_limit_mib: float | None = None,
+        progress: Callable[[int, int], None] | None = None,
+        seen: JobSeen | None = None,
+    ) -> Exploration:
+        """Everything that any input can lead to from a state, from rest anywhere on a foothold, or from a spring's bounces.
+
+        Parameters
+        ----------
+        start : State, optional
+            A state at rest, on the ground or in the air.
+        rest_on : int, optional
+            Index of a foothold, instead of `start`.
+        bounce_on : int, optional
+            Index of a spring, instead of `start`; begins with all bounces that `known` has there.
+        deadline : float, optional
+            `time.monotonic()` value at which the exploration gives up (`complete` is False then).
+        memory_limit_mib : float, optional
+            Most memory for the stored sets.
+        progress : callable, optional
+            Called a few times a second with (footholds done, footholds waiting).
+        seen : callable, optional
+            Called after every job; makes the jobs keep their vertical states.
+
+        Returns
+        -------
+        Exploration
+            Approximation: over.
+        """
+        run = _Run(self, deadline, memory_limit_mib, seen)
+        with ThreadPoolExecutor(1) as worker:
+            future = worker.submit(run.run, start, rest_on, bounce_on, known)
+            while True:
+                try:
+                    future.result(timeout=0.2)
+                    break
+                except StillRunning:
+                    if future.done():
+                        raise
+                    if progress is not None:
+                        progress(run.done, len(run.rest) + len(run.moving))
+                except BaseException:
+                    run.marks[heap.STOP] = 1
+                    raise
+        return run.result()
+
+
+class _Run:
+    """One exploration: the queue of footholds whose states wait to be followed."""
+
+    def __init__(
+        self, explorer: Explorer, deadline: float | None, memory_limit_mib: float | None, seen: JobSeen | None
+    ) -> None:
+        self.explorer = explorer
+        self.world = explorer.world
+        self.deadline = deadline
+        self.memory_limit_mib = memory_limit_mib
+        self.seen = seen
+        w = self.world
+        rows, columns = explorer.terrain.material.shape
+        n = len(explorer.footholds)
+        self.places = len(explorer.terrain.place_row)
+        cell = int(w[heap.TILE]) // heap.CELLS
+        self.body_cells = (int(w[heap.BODY_H]) - 1) // cell + 1
+        self.marks = heap.make_marks(self.places, n, self.body_cells + 1)
+        self.carried = np.zeros((rows, columns), np.uint8)
+        self.cover = np.zeros((rows * heap.CELLS + self.body_cells + 1, columns * heap.CELLS), np.uint8)
+        self.ground = heap.make_ground(n, 4096)
+        self.room = 1024
+        self.job = heap.make_job(self.places, self.room, seen is not None)
+        self.rest: deque[int] = deque()
+        self.moving: deque[int] = deque()
+        self.queued: set[int] = set()
+        self.moves: dict[tuple[int, int, int, bool], tuple[int, int]] = {}
+        self.place_moves: set[tuple[int, int, bool]] = set()
+        self.done = 0
+        self.why = ""
+        self.timer: threading.Timer | None = None
+
+    def run(self, start: State | None, rest_on: int | None, bounce_on: int | None, known: Exploration | None) -> None:
+        """Follow everything from the given beginning."""
+        if self.deadline is not None:
+            left = self.deadline - time.monotonic()
+            self.timer = threading.Timer(max(left, 0.0), self._stop)
+            self.timer.daemon = True
+            self.timer.start()
+        try:
+            if start is not None:
+                self._begin_at(start)
+            elif rest_on is not None:
+                self._rest_at(rest_on)
+            elif bounce_on is not None and known is not None:
+                self._bounce(bounce_on, known)
+            self._drain()
+        finally:
+            if self.timer is not None:
+                self.timer.cancel()
+
+    def _stop(self) -> None:
+        self.marks[heap.STOP] = 1
+
+    def _begin_at(self, start: State) -> None:
+        n = len(self.explorer.footholds)
+        w = self.world
+        if start.ended or start.lost:
+            return
+        if not start.grounded:
+            self._job(n, False, lambda: ground.run_from_air(*self._args(n), start.x, start.y))
+            return
+        row = (start.y + int(w[heap.BODY_H])) // int(w[heap.TILE])
+        for f in self.explorer.footholds:
+            if f.row == row and f.left_spx <= start.x <= f.right_spx and not f.is_spring:
+                self._rest_at(f.index)
+                return
+        self._job(n, False, lambda: ground.run_from_spot(*self._args(n), start.x, row))
+
+    def _rest_at(self, foothold: int) -> None:
+        heap.region(self.ground, heap.RESTED)[foothold] = 1
+        heap.region(self.ground, heap.LANDED)[foothold] = 1
+        self.rest.append(foothold)
+
+    def _bounce(self, spring: int, known: Exploration) -> None:
+        old = known.ground
+        i = int(heap.region(old, heap.SETTLED)[spring])
+        records = heap.region(old, heap.POLYGON, heap.POLYGON_WIDTH)
+        while i >= 0:
+            at, size = records[i, : heap.SIZE + 1].tolist()
+            x = heap.region(old, heap.VERTEX_X)[at : at + size]
+            v = heap.region(old, heap.VERTEX_V)[at : at + size]
+            closure.deliver(self.world, self.ground, self.job, spring, x, v, size)
+            i = int(records[i, heap.NEXT])
+        self._queue(spring)
+
+    def _args(self, node: int) -> tuple[Any, ...]:
+        return self.world, self.marks, self.carried, self.cover, self.ground, self.job, node
+
+    def _queue(self, f: int) -> None:
+        if heap.region(self.ground, heap.INBOX)[f] < 0:
+            return
+        rested = heap.region(self.ground, heap.RESTED)
+        if (
+            not self.explorer.footholds[f].is_spring
+            and not rested[f]
+            and closure.inbox_can_rest(self.world, self.ground, self.job, f)
+        ):
+            rested[f] = 1
+            self.rest.append(f)
+        if f not in self.queued:
+            self.queued.add(f)
+            self.moving.append(f)
+
+    def _drain(self) -> None:
+        while (self.rest or self.moving) and not self.why:
+            if self.rest:
+                f = self.rest.popleft()
+                self._job(f, True, lambda f=f: ground.run_rest(*self._args(f)))  # type: ignore[misc]
+            else:
+                f = self.moving.popleft()
+                self.queued.discard(f)
+                self._job(f, False, lambda f=f: ground.run_inbox(*self._args(f)))  # type: ignore[misc]
+            self.done += 1
+
+    def _job(self, node: int, from_rest: bool, call: Callable[[], int]) -> None:
+        while True:
+            status = call()
+            if status == heap.OK:
+                break
+            if status == heap.STOPPED:
+                self.why = "time limit"
+                return
+            if not self._make_room():
+                self.why = "memory limit"
+                return
+        job = self.job
+        n = len(self.explorer.footholds)
+        for target, kind, ticks, rests in heap.region(job, heap.MOVES, heap.MOVES_WIDTH)[: job[heap.MOVES_N]].tolist():
+            if node in (target, n):
+                continue
+            key = (node, target, kind, from_rest)
+            old = self.moves.get(key, (ticks, 0))
+            self.moves[key] = (min(old[0], ticks), old[1] | rests)
+        for i in np.flatnonzero(heap.region(job, heap.TOUCHED)).tolist():
+            self.place_moves.add((node if node < n else -1, i, from_rest))
+        if self.seen is not None:
+            self.seen(node, job)
+        for f in sorted(set(heap.region(job, heap.OUT, heap.OUT_WIDTH)[: job[heap.OUT_N], 1].tolist())):
+            self._queue(f)
+
+    def _make_room(self) -> bool:
+        if self.ground[heap.FULL]:
+            self.ground = _grown(self.ground, len(self.explorer.footholds))
+        else:
+            self.room *= 2
+            generation = self.job[heap.GENERATION]
+            self.job = heap.make_job(self.places, self.room, self.seen is not None)
+            self.job[heap.GENERATION] = generation
+        arrays = (self.world, self.marks, self.carried, self.cover, self.ground, self.job)
+        used = sum(a.nbytes for a in arrays) / 2**20
+        return self.memory_limit_mib is None or used <= self.memory_limit_mib
+
+    def result(self) -> Exploration:
+        """Condense the marks."""
+        n = len(self.explorer.footholds)
+        above = self.body_cells + 1
+        cover = self.cover != 0
+        tall = (self.cover & 2) != 0
+        rows = len(self.carried) * heap.CELLS
+        coverage = np.zeros((rows, cover.shape[1]), np.bool_)
+        for lower in range(self.body_cells + 1):
+            first = above - lower
+            coverage |= (tall if lower == self.body_cells else cover)[first : first + rows]
+        moves = tuple(
+            OverMove(source, target, _KINDS[kind], from_rest, bool(rests), ticks)
+            for (source, target, kind, from_rest), (ticks, rests) in sorted(self.moves.items())
+        )
+        touched = heap.region(self.marks, heap.K_TOUCHED)[: self.places] != 0
+        losing = heap.region(self.marks, heap.K_LOSING) != 0
+        misses = {}
+        for i, (known, across, up, source) in enumerate(heap.region(self.marks, heap.K_MISS, heap.MISS_WIDTH).tolist()):
+            if known and not touched[i]:
+                misses[i] = NearestMiss(across / 65536, up / 65536, source if source < n else -1)
+        return Exploration(
+            complete=not self.why,
+            why=self.why,
+            footholds=self.explorer.footholds,
+            carried=(self.carried != 0) & self.explorer.carrying,
+            touched=touched,
+            rested=heap.region(self.ground, heap.RESTED)[:n] != 0,
+            landed=heap.region(self.ground, heap.LANDED)[:n] != 0,
+            losing=losing[:n],
+            losing_start=bool(losing[n]),
+            moves=moves,
+            place_moves=tuple(sorted(self.place_moves)),
+            coverage=coverage,
+            misses=misses,
+            polygon_ticks=int(self.marks[heap.POLYGON_TICKS]),
+            ground=self.ground,
+        )
+
+
+def explore(motion: Motion, terrain: Terrain, start: State | None = None, **options: Any) -> Exploration:
+    """Explore once; see `Explorer.explore`."""
+    return Explorer(motion, terrain).explore(start, **options)
