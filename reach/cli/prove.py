@@ -57,13 +57,11 @@ def prove(
     the_movement = load_movement(movement)
     with streams.progress() as tell:
         proof = checker.prove(the_level, the_movement, target_of(to), options, tell)
-    if proof.script is None:
-        streams.say(f"{to} is {proof.verdict.value}: {proof.why}")
-    elif output is None:
+    if proof.script is not None and output is None:
         streams.write_data(script_to_text(proof.script))
-    else:
+    elif proof.script is not None and output is not None:
         save_script(proof.script, output)
-        streams.say(f"{to} is reachable; the script is in {output}")
+    streams.say(f"{to} is {proof.verdict.value}: {proof.why}")
     raise typer.Exit(EXIT_CODES[proof.verdict])
 
 

@@ -10,7 +10,7 @@ from reach.script import load_script, script_to_text
 from tests.cli.conftest import WALK
 
 PROOFS = {
-    Verdict.REACHABLE: SimpleNamespace(verdict=Verdict.REACHABLE, script=WALK, why=""),
+    Verdict.REACHABLE: SimpleNamespace(verdict=Verdict.REACHABLE, script=WALK, why="a script of 15 ticks"),
     Verdict.UNREACHABLE: SimpleNamespace(verdict=Verdict.UNREACHABLE, script=None, why="no input gets there"),
     Verdict.UNDECIDED: SimpleNamespace(verdict=Verdict.UNDECIDED, script=None, why="the time limit was reached"),
 }
@@ -60,7 +60,7 @@ def test_reachable_writes_the_script_where_asked(run, quay, answer, here):
     ran = run("prove", *quay, "--to", "6,3", "-o", "way.json")
     assert (ran.code, ran.out) == (0, "")
     assert load_script(here / "way.json") == WALK
-    assert "way.json" in ran.err
+    assert ran.err.endswith("6,3 is reachable: a script of 15 ticks\n")
 
 
 @pytest.mark.parametrize(("verdict", "code"), [(Verdict.UNREACHABLE, 1), (Verdict.UNDECIDED, 3)])
