@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from reach.level import Level
     from reach.movement import Movement
     from reach.options import CheckOptions
+    from reach.reachability.cures import Cure
     from reach.reachability.result import Exploration, Foothold
     from reach.script import Script
 
@@ -66,18 +67,6 @@ class Pit:
 
 
 @dataclass(frozen=True)
-class Cure:
-    """The least change of a map that makes a tight move's window pass, confirmed on the changed map.
-
-    `nearer_px` and `lower_px` say by how many whole px the target must come nearer, or lie lower; None where no
-    change of that kind within the range tried helps.
-    """
-
-    nearer_px: int | None
-    lower_px: int | None
-
-
-@dataclass(frozen=True)
 class Evidence:
     """What one check found out, for the rules to judge.
 
@@ -105,7 +94,11 @@ class Evidence:
 
     def is_tight(self, move: Move) -> bool:
         """Tell whether a move's window is short or unknown, or whether it lands where one can only pass."""
-        return move.passing_only or move.window_ms is None or move.window_ms < self.options.window_threshold_ms
+        return move.passing_only or move.window_ms is None or self.is_short(move)
+
+    def is_short(self, move: Move) -> bool:
+        """Tell whether a move's window is under the threshold."""
+        return move.window_ms is not None and move.window_ms < self.options.window_threshold_ms
 
     def pits(self, outlook: Outlook) -> tuple[Pit, ...]:
         """Return the footholds with this outlook, those that lead to each other as one pit."""

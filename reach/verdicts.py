@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -116,7 +116,7 @@ def verdict(has_script: bool, in_superset: bool, complete: bool, exhausted: bool
 
 
 def place_verdicts(
-    ids: Sequence[str], exploration: Exploration, scripts: Mapping[int, np.ndarray], exhausted: Callable[[int], bool]
+    ids: Sequence[str], exploration: Exploration, scripts: Mapping[int, np.ndarray], exhausted: bool
 ) -> tuple[Verdict, ...]:
     """Return the verdict on every place, in the level's order; `scripts` by the place's index."""
     return tuple(
@@ -124,7 +124,7 @@ def place_verdicts(
             index in scripts,
             bool(exploration.touched[index]),
             exploration.complete,
-            exhausted(index),
+            exhausted,
             f"place '{name}'",
         )
         for index, name in enumerate(ids)
@@ -135,12 +135,12 @@ def tile_verdicts(
     standable: np.ndarray,
     exploration: Exploration,
     scripts: Mapping[Tile, np.ndarray],
-    exhausted: Callable[[Tile], bool],
+    exhausted: bool,
 ) -> dict[Verdict, tuple[Tile, ...]]:
     """Return the standable tiles (bool [rows, columns]) by verdict, each sorted by row, then column."""
     found: dict[Verdict, list[Tile]] = {each: [] for each in Verdict}
     for row, column in np.argwhere(standable).tolist():
         tile = (column, row)
         carried = bool(exploration.carried[row, column])
-        found[verdict(tile in scripts, carried, exploration.complete, exhausted(tile), f"tile {tile}")].append(tile)
+        found[verdict(tile in scripts, carried, exploration.complete, exhausted, f"tile {tile}")].append(tile)
     return {each: tuple(tiles) for each, tiles in found.items()}

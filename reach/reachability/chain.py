@@ -23,7 +23,7 @@ MOST_PULSES = 64
 
 def chain(
     start: State,
-    legs: Sequence[Passage],
+    legs: Sequence[Sequence[Passage]],
     finder: FootholdFinder,
     motion: Motion,
     terrain: Terrain,
@@ -32,31 +32,35 @@ def chain(
 
     Parameters
     ----------
-    start : State
-        At rest on the first leg's source.
-    legs : sequence of Passage
-        Each begins on the foothold on which the one before it ends.
-    finder : FootholdFinder
-    motion, terrain : Motion, Terrain
+    start : State At rest on the first leg's source. legs : sequence of sequences of Passage For each leg the
+    passages that make it, the likeliest first: the first one that works is taken. Each leg begins on the foothold
+    on which the one before it ends. finder : FootholdFinder motion, terrain : Motion, Terrain
 
     Returns
     -------
-    int64 [ticks, 4] or None Columns direction, down, run, jump. Replayed whole: they make the same changes of
-    foothold and end as the last leg.
+    int64 [ticks, 4] or None
+        Columns direction, down, run, jump. Played whole: each leg changes footholds just as its passage does.
     """
     state = start
-    parts: list[np.ndarray] = []
-    for leg in legs:
-        walk = stroll(state, leg.start.x, finder, motion, terrain)
-        if walk is None:
+    parts = [np.zeros((0, 4), np.int64)]
+    for ways in legs:
+        made = next((made for way in ways if (made := _follow(state, way, finder, motion, terrain)) is not None), None)
+        if made is None:
             return None
-        ready = _after(state, walk, motion, terrain)
-        found = passages(ready, leg.inputs, finder, motion, terrain)
-        if not found or _hops(found[0]) != _hops(leg) or len(found) != 1:
-            return None
-        parts += [walk, found[0].inputs]
-        state = _after(ready, found[0].inputs, motion, terrain)
-    return np.concatenate(parts) if parts else np.zeros((0, 4), np.int64)
+        parts.append(made)
+        state = _after(state, made, motion, terrain)
+    return np.concatenate(parts)
+
+
+def _follow(state: State, leg: Passage, finder: FootholdFinder, motion: Motion, terrain: Terrain) -> np.ndarray | None:
+    """Return a walk to where a passage begins and the passage; None if from there it does not do what it did."""
+    walk = stroll(state, leg.start.x, finder, motion, terrain)
+    if walk is None:
+        return None
+    found = passages(_after(state, walk, motion, terrain), leg.inputs, finder, motion, terrain)
+    if len(found) != 1 or _changes(found[0]) != _changes(leg):
+        return None
+    return np.concatenate((walk, found[0].inputs))
 
 
 def stroll(state: State, x_spx: int, finder: FootholdFinder, motion: Motion, terrain: Terrain) -> np.ndarray | None:
@@ -125,6 +129,6 @@ def _after(state: State, inputs: np.ndarray, motion: Motion, terrain: Terrain) -
     return State(*run_script(state, inputs, motion, terrain)[-1].tolist())
 
 
-def _hops(passage: Passage) -> tuple[object, ...]:
+def _changes(passage: Passage) -> tuple[object, ...]:
     changes = [(hop.source, hop.target, hop.kind) for hop in passage.hops]
     return (passage.source, passage.target, passage.place, *changes)

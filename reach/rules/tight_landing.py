@@ -91,9 +91,8 @@ def _finding(evidence: Evidence, index: int, unavoidable: bool) -> Finding:
 
 
 def _severity(evidence: Evidence, move: Move) -> Severity:
-    short = move.window_ms is not None and move.window_ms < evidence.options.window_threshold_ms
     single = move.window_ticks is not None and move.window_ticks <= 1
-    return Severity.ERROR if short and single else Severity.WARNING
+    return Severity.ERROR if evidence.is_short(move) and single else Severity.WARNING
 
 
 def _window_words(evidence: Evidence, move: Move) -> str:
@@ -105,7 +104,7 @@ def _window_words(evidence: Evidence, move: Move) -> str:
     if move.window_open:
         window += " or more"
     words = f"{what} leaves a window of {window}"
-    if move.window_ms < evidence.options.window_threshold_ms:
+    if evidence.is_short(move):
         words += f", under the threshold of {number_words(evidence.options.window_threshold_ms)} ms"
     if move.chance is not None:
         spread = f"a timing spread of {number_words(evidence.options.timing_spread_ms)} ms (an average, no promise)"

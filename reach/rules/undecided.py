@@ -45,7 +45,9 @@ def find(evidence: Evidence) -> list[Finding]:
     findings = [_limit(evidence.limit)] if evidence.limit else []
     findings += [_place(place) for place in evidence.places if place.verdict is Verdict.UNDECIDED]
     findings += [_area(area) for area in areas(evidence.tiles[Verdict.UNDECIDED])]
-    findings += [_foothold(evidence, one) for one in evidence.outlooks if one.outlook is Outlook.UNDECIDED]
+    open_ones = [one for one in evidence.outlooks if one.outlook is Outlook.UNDECIDED]
+    for why in dict.fromkeys(one.why for one in open_ones):
+        findings.append(_footholds(evidence, [one for one in open_ones if one.why == why], why))
     return findings
 
 
@@ -86,14 +88,22 @@ def _area(area: tuple[Tile, ...]) -> Finding:
     )
 
 
-def _foothold(evidence: Evidence, outlook: FootholdOutlook) -> Finding:
-    foothold = evidence.foothold(outlook.foothold)
+def _footholds(evidence: Evidence, outlooks: list[FootholdOutlook], why: str) -> Finding:
+    first, *others = (one.foothold for one in outlooks)
+    where = foothold_words(evidence.foothold(first))
+    more = f" (and {count_words(len(others), 'other foothold')})" if others else ""
     return Finding(
         RULE,
         Severity.WARNING,
-        evidence.foothold_tile(outlook.foothold),
-        f"It is undecided whether an ending can be reached from {foothold_words(foothold)}: {outlook.why}.",
-        "Give it an easier way out, or raise the limits if one was hit.",
-        {"row": foothold.row, "columns": list(foothold.columns), "why": outlook.why},
-        (evidence.foothold_mark(outlook.foothold),),
+        evidence.foothold_tile(first),
+        f"It is undecided whether an ending can be reached from {where}{more}: {why}.",
+        "Make the way out easier, or raise the limits if one was hit.",
+        {
+            "footholds": [
+                {"row": foothold.row, "columns": list(foothold.columns)}
+                for foothold in (evidence.foothold(one.foothold) for one in outlooks)
+            ],
+            "why": why,
+        },
+        tuple(evidence.foothold_mark(one.foothold) for one in outlooks),
     )

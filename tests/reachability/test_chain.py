@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -22,13 +24,13 @@ def legs(finder, motion, terrain):
     first = passages(standing(2, 2, motion, terrain), inputs(*JUMP), finder, motion, terrain)
     second = passages(standing(12, 2, motion, terrain), inputs(*JUMP), finder, motion, terrain)
     third = passages(standing(18, 2, motion, terrain), inputs((300, "r")), finder, motion, terrain)
-    return [*first, *second, *third]
+    return [first, second, third]
 
 
 def test_legs_are_chained_into_one_script_that_replays_to_the_end():
     finder, motion, terrain = made()
     wanted = legs(finder, motion, terrain)
-    assert [(leg.source, leg.target, leg.place) for leg in wanted] == [(0, 1, None), (1, 2, None), (2, None, 0)]
+    assert [(leg.source, leg.target, leg.place) for (leg,) in wanted] == [(0, 1, None), (1, 2, None), (2, None, 0)]
     start = standing(0, 2, motion, terrain)
     whole = chain(start, wanted, finder, motion, terrain)
     assert run_script(start, whole, motion, terrain)[-1, 12] == 1
@@ -80,3 +82,13 @@ def test_a_stroll_that_would_leave_its_foothold_stays_on_it():
     walk = stroll(start, 200 << 16, finder, motion, terrain)
     states = run_script(start, walk, motion, terrain)
     assert (states[:, 4] == 1).all() and np.diff(states[:, 0]).min() >= 0
+
+
+def test_the_first_way_of_a_leg_that_works_is_taken():
+    finder, motion, terrain = made()
+    first, second, third = legs(finder, motion, terrain)
+    start = standing(0, 2, motion, terrain)
+    broken = replace(first[0], inputs=first[0].inputs[:20])
+    whole = chain(start, [[broken, *first], second, third], finder, motion, terrain)
+    assert (whole == chain(start, [first, second, third], finder, motion, terrain)).all()
+    assert chain(start, [[broken], second, third], finder, motion, terrain) is None

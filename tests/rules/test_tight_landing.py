@@ -2,9 +2,9 @@ from dataclasses import replace
 
 import pytest
 
-from reach.evidence import Cure
 from reach.findings import MarkShape, Severity
 from reach.options import CheckOptions
+from reach.reachability.cures import Cure
 from reach.rules.tight_landing import find
 from tests.made_evidence import GOAL, evidence, goal, move, over
 

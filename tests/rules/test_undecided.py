@@ -36,6 +36,13 @@ def test_a_foothold_without_answer_is_a_warning_with_the_reason():
     assert "the search gave up" in found[0].message
 
 
+def test_footholds_open_for_one_reason_are_one_warning():
+    answers = (outlook(0, "undecided", why="a"), outlook(1, "undecided", why="b"), outlook(2, "undecided", why="a"))
+    first, second = find(evidence([goal()], outlooks=answers))
+    assert "1 other foothold" in first.message and len(first.marks) == 2
+    assert second.details == {"footholds": [{"row": 2, "columns": [5, 7]}], "why": "b"}
+
+
 def test_a_limit_is_a_warning_about_the_whole_level():
     (finding,) = find(evidence([goal()], limit="the time limit of 3 s was reached"))
     assert (finding.severity, finding.at) == (Severity.WARNING, None)

@@ -1,0 +1,136 @@
+"""Checking a level: explore every input, find scripts, measure, ask where a player is stuck, judge."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from reach import assembly
+from reach.errors import InputError
+from reach.errors import Problem as Mistake
+from reach.evidence import Evidence
+from reach.findings import Report, Tile, Verdict
+from reach.level import Level
+from reach.measures import cures, measure
+from reach.movement import Movement
+from reach.options import CheckOptions
+from reach.outlooks import find_outlooks
+from reach.proofs import questions, script_of, script_to, search
+from reach.reachability.problem import Problem, Tell, pose
+from reach.routes import easiest_route
+from reach.rules.registry import judge
+from reach.script import Script
+from reach.verdicts import tile_verdicts, verdict
+
+__all__ = ["CheckOptions", "Proof", "check", "prove"]
+
+DEFAULTS = CheckOptions()
+
+
+@dataclass(frozen=True)
+class Proof:
+    """The verdict on one place or tile, with the script where it is reachable; `why` says what the verdict rests on."""
+
+    verdict: Verdict
+    script: Script | None
+    why: str
+
+
+def check(level: Level, movement: Movement, options: CheckOptions = DEFAULTS, progress: Tell | None = None) -> Report:
+    """Return everything that can be said about a level under a movement, each claim with its proof.
+
+    Parameters
+    ----------
+    level : Level
+    movement : Movement
+    options : CheckOptions
+    progress : callable, optional
+        Called with what is being done and, where it is known, which part of it is done (0 to 1).
+
+    Returns
+    -------
+    Report
+        Over a limit, everything that is not proved is undecided.
+
+    Raises
+    ------
+    InputError
+        If there is no such place to begin at, or the body cannot be there.
+    """
+    problem = pose(level, movement, options, progress)
+    seen = problem.explore()
+    proofs = search(problem, seen)
+    measures = measure(problem, proofs.passages)
+    places = assembly.judged_places(problem, seen, proofs)
+    tiles = tile_verdicts(problem.standable, seen, proofs.tiles, proofs.exhausted)
+    graph = assembly.move_graph(problem, seen, proofs, measures)
+    route = easiest_route(problem, graph, measures, proofs.places, proofs.first)
+    outlooks = find_outlooks(seen, graph, proofs.rests, problem.ending_ids, questions(problem, seen))
+    evidence = Evidence(
+        level=level,
+        movement=movement,
+        options=options,
+        exploration=seen,
+        graph=graph,
+        places=places,
+        tiles=tiles,
+        scripts={level.places[index].id: script_of(problem, inputs) for index, inputs in proofs.places.items()},
+        moves=measures.moves,
+        route=route.moves if route else (),
+        route_to=route.ending if route else None,
+        outlooks=outlooks,
+        cures=cures(problem, measures, route.moves if route else ()),
+        limit=assembly.limit_hit(problem, seen, measures, outlooks, places, tiles),
+    )
+    return assembly.report(evidence, judge(evidence))
+
+
+def prove(
+    level: Level,
+    movement: Movement,
+    target: str | Tile,
+    options: CheckOptions = DEFAULTS,
+    progress: Tell | None = None,
+) -> Proof:
+    """Return whether one place or standable tile can be reached, with the script or with what excludes it.
+
+    Parameters
+    ----------
+    level : Level
+    movement : Movement
+    target : str or (column, row)
+        A place's id, or a standable tile.
+    options, progress
+        As of `check`.
+
+    Raises
+    ------
+    InputError
+        If there is no such place, or nobody could ever stand on the tile; and as `check`.
+    """
+    problem = pose(level, movement, options, progress)
+    goal = _target(problem, target)
+    seen = problem.explore()
+    has_it = bool(seen.touched[goal] if isinstance(goal, int) else seen.carried[goal[1], goal[0]])
+    inputs, exhausted = script_to(problem, seen, goal) if has_it or not seen.complete else (None, False)
+    found = verdict(inputs is not None, has_it, seen.complete, exhausted, str(target))
+    if inputs is not None:
+        return Proof(found, script_of(problem, inputs), f"a script of {len(inputs)} ticks reaches it")
+    if found is Verdict.UNREACHABLE:
+        return Proof(found, None, "every state that any input can lead to was covered, and none is there")
+    limit = assembly.limit_words(problem, seen.why or ("time limit" if problem.late else ""))
+    return Proof(found, None, limit or "it could not be excluded, but no script was found that gets there")
+
+
+def _target(problem: Problem, target: str | Tile) -> int | Tile:
+    """Return a place's index or a standable tile."""
+    level = problem.level
+    if isinstance(target, str):
+        return level.places.index(level.place(target))
+    column, row = target
+    if 0 <= row < level.rows and 0 <= column < level.columns and problem.standable[row, column]:
+        return (column, row)
+    allowed = "a tile whose top carries and on which the body has room"
+    nearest = problem.nearest_standable(column, row)
+    if nearest is not None:
+        allowed += f"; the nearest is {nearest[0]},{nearest[1]}"
+    raise InputError([Mistake(level.origin, f"tile {column},{row}", "a tile that nobody can stand on", allowed)])

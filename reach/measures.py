@@ -1,0 +1,272 @@
+"""The moves that scripts prove, each measured: what the report lists and the graph of proved moves is made of."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from reach.findings import Move, MoveKind, PointPx, Tile
+from reach.graph import Node, ProvedMove
+from reach.kernels.course import compile_course
+from reach.kernels.params import State
+from reach.kernels.step import run_script
+from reach.reachability.cures import Cure, least_cure
+from reach.reachability.passages import Hop, Passage, passages
+from reach.reachability.windows import WINDOW_CAP_TICKS, Window, measure_move
+
+if TYPE_CHECKING:
+    from reach.kernels.course import Course
+    from reach.reachability.problem import Problem
+
+SPX = 65536
+ARC_STEP_PX = 4.0
+"""Points of an arc closer than this to the one before are left out."""
+
+Key = tuple[int, Node, MoveKind]
+"""A move: the foothold it leaves, the foothold or ending place it leads to, its kind."""
+
+ProvedEdge = tuple[int, Node, tuple[int, ...]]
+"""A proved move: source, target and the indices of the moves it is made of."""
+
+
+@dataclass(frozen=True, eq=False)
+class Sample:
+    """A script that makes one move, from rest to the landing or, where it comes to rest, to rest on the target.
+
+    `from_rest`: the body rests on the source itself, not only on a foothold before it. `target` is a foothold's
+    index, or a place's where `into_place`.
+    """
+
+    source: int
+    target: int
+    into_place: bool
+    kind: MoveKind
+    from_rest: bool
+    start: State
+    inputs: np.ndarray
+    hop: Hop
+
+
+@dataclass(frozen=True, eq=False)
+class Measures:
+    """The moves in the report's order, and the proved moves with the passages that make each, the likeliest first.
+
+    `samples` has a script for each move. `limit` says what ended the measuring early, "" if nothing did.
+    """
+
+    moves: tuple[Move, ...]
+    samples: tuple[Sample, ...]
+    legs: Mapping[ProvedMove, tuple[Passage, ...]]
+    limit: str
+
+    def making(self, problem: Problem, passage: Passage) -> ProvedMove | None:
+        """Return the proved move that a passage makes, None if none was measured for it."""
+        order = {_sample_key(problem, sample): index for index, sample in enumerate(self.samples)}
+        edge = _edge(problem, passage, order)
+        return next((one for one in self.legs if (one.source, one.target, one.moves) == edge), None)
+
+
+def measure(problem: Problem, known: Iterable[Passage]) -> Measures:
+    """Measure every move that some passage makes.
+
+    A passage over several footholds without rest on the way is one proved move made of several moves. Moves that
+    are left when the time limit is reached have no window.
+    """
+    known = sorted(known, key=lambda one: len(one.inputs))
+    samples = _best_samples(problem, known)
+    order = {key: index for index, key in enumerate(samples)}
+    course = compile_course(problem.terrain)
+    moves: list[Move] = []
+    planned: list[Passage] = []
+    limit = ""
+    for index, sample in enumerate(samples.values()):
+        problem.tell("measuring moves", index / len(samples))
+        window = None
+        if problem.late:
+            limit = f"the time limit of {problem.options.time_limit_s:g} s was reached while measuring moves"
+        else:
+            window = _window(problem, course, sample)
+            planned += _planned(problem, sample, window)
+        moves.append(_move(problem, sample, window))
+    legs: dict[ProvedEdge, list[Passage]] = {}
+    for passage in [*planned, *known]:
+        legs.setdefault(_edge(problem, passage, order), []).append(passage)
+    return Measures(
+        tuple(moves),
+        tuple(samples.values()),
+        {_proved(edge, moves, made): tuple(made) for edge, made in legs.items()},
+        limit,
+    )
+
+
+def cures(problem: Problem, measures: Measures, wanted: Iterable[int]) -> dict[int, Cure]:
+    """Return, for some moves whose window is under the threshold, what the least change is that makes it pass."""
+    found = {}
+    for index in wanted:
+        move, sample = measures.moves[index], measures.samples[index]
+        if move.window_ms is None or move.window_ms >= problem.options.window_threshold_ms or problem.late:
+            continue
+        problem.tell("looking for cures", None)
+        target = sample.target if sample.into_place else problem.footholds[sample.target]
+        source = problem.footholds[sample.source]
+        ticks = threshold_ticks(problem.options.window_threshold_ms, problem.movement.tick_rate_hz)
+        found[index] = least_cure(problem.motion, problem.terrain, source, target, sample.kind, ticks)
+    return found
+
+
+def threshold_ticks(threshold_ms: float, tick_rate_hz: int) -> int:
+    """Return the least window, in ticks, that is not under a threshold."""
+    ticks = 1
+    while ticks * 1000 / tick_rate_hz < threshold_ms:
+        ticks += 1
+    return ticks
+
+
+def arc_px(states: np.ndarray, body_w: int, body_h: int) -> tuple[PointPx, ...]:
+    """Return the path of the body's feet centre, px, thinned to points at least ARC_STEP_PX apart and the last one.
+
+    Parameters
+    ----------
+    states : int64 [n, at least 2]
+        x and y of the body's top-left corner, spx.
+    body_w, body_h : int
+        Spx.
+    """
+    xs = (2 * states[:, 0] + body_w) / (2 * SPX)
+    ys = (states[:, 1] + body_h) / SPX
+    return _thinned(tuple(zip(xs.tolist(), ys.tolist(), strict=True)))
+
+
+def _thinned(points: tuple[PointPx, ...]) -> tuple[PointPx, ...]:
+    kept = list(points[:1])
+    for point in points[1:-1]:
+        if max(abs(point[0] - kept[-1][0]), abs(point[1] - kept[-1][1])) >= ARC_STEP_PX:
+            kept.append(point)
+    return (*kept, *points[1:][-1:])
+
+
+def _best_samples(problem: Problem, known: Iterable[Passage]) -> dict[Key, Sample]:
+    """Return the best example of every move, sorted by move: one from rest if there is one, then the shortest."""
+    best: dict[Key, tuple[tuple[bool, int], Sample]] = {}
+    for passage in known:
+        for number, hop in enumerate(passage.hops):
+            key = _key(problem, passage, hop)
+            rank = (number > 0 or hop.source != passage.source, len(passage.inputs))
+            if key not in best or rank < best[key][0]:
+                best[key] = (rank, _sample(passage, number))
+    return {key: best[key][1] for key in sorted(best, key=_key_order)}
+
+
+def _sample(passage: Passage, number: int) -> Sample:
+    hop = passage.hops[number]
+    is_last = number == len(passage.hops) - 1
+    inputs = passage.inputs if is_last else passage.inputs[: hop.arrive_tick]
+    target = hop.target if hop.target is not None else passage.place
+    assert target is not None
+    from_rest = number == 0 and hop.source == passage.source
+    return Sample(hop.source, target, hop.target is None, hop.kind, from_rest, passage.start, inputs, hop)
+
+
+def _window(problem: Problem, course: Course, sample: Sample) -> Window:
+    return measure_move(
+        problem.motion,
+        problem.terrain,
+        problem.footholds[sample.source],
+        sample.target if sample.into_place else problem.footholds[sample.target],
+        sample.kind,
+        sample,
+        tick_ms=1000 / problem.movement.tick_rate_hz,
+        spread_ms=problem.options.timing_spread_ms,
+        cap=max(WINDOW_CAP_TICKS, threshold_ticks(problem.options.window_threshold_ms, problem.movement.tick_rate_hz)),
+        course=course,
+    )
+
+
+def _planned(problem: Problem, sample: Sample, window: Window) -> list[Passage]:
+    """Return what the plan in the middle of the window proves, played in the level itself."""
+    foothold = problem.footholds[sample.source]
+    if window.plan is None or foothold.is_spring:
+        return []
+    y = foothold.row * problem.terrain.tile - problem.motion.body_h
+    start = State(window.plan.x_spx, y, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0, 0)
+    made = passages(start, window.inputs, problem.finder, problem.motion, problem.terrain)
+    return [one for one in made if [_change(hop) for hop in one.hops] == [_change(sample.hop)]]
+
+
+def _change(hop: Hop) -> tuple[int, int | None, MoveKind]:
+    return (hop.source, hop.target, hop.kind)
+
+
+def _move(problem: Problem, sample: Sample, window: Window | None) -> Move:
+    if window is not None and window.arc_px:
+        arc = _thinned(window.arc_px)
+        air_ticks = window.air_ticks
+    else:
+        states = run_script(sample.start, sample.inputs, problem.motion, problem.terrain)
+        flown = states[sample.hop.leave_tick : sample.hop.arrive_tick + 1]
+        arc = arc_px(flown, problem.motion.body_w, problem.motion.body_h)
+        air_ticks = sample.hop.arrive_tick - sample.hop.leave_tick
+    measured = window is not None and not window.why_not
+    return Move(
+        source=_tile(problem, sample.source, arc[0]),
+        target=_place_tile(problem, sample.target) if sample.into_place else _tile(problem, sample.target, arc[-1]),
+        kind=sample.kind,
+        air_ticks=air_ticks,
+        window_ticks=window.window_ticks if window is not None and measured else None,
+        window_ms=window.window_ticks * 1000 / problem.movement.tick_rate_hz
+        if window is not None and measured
+        else None,
+        window_open=window is not None and window.open,
+        chance=window.chance if window is not None and measured else None,
+        landing_room_px=window.landing_room_px if window is not None and measured else None,
+        needs_speed=not sample.from_rest and (window is None or window.plan is None),
+        passing_only=window is not None and window.passing_only,
+        arc_px=arc,
+    )
+
+
+def _tile(problem: Problem, foothold_index: int, feet: PointPx) -> Tile:
+    """Return the tile of a foothold that is nearest to a body's feet centre."""
+    foothold = problem.footholds[foothold_index]
+    first, last = foothold.columns
+    return (min(max(int(feet[0] // problem.level.tile_px), first), last), foothold.row)
+
+
+def _place_tile(problem: Problem, index: int) -> Tile:
+    place = problem.level.places[index]
+    return (place.column, place.row)
+
+
+def _key(problem: Problem, passage: Passage, hop: Hop) -> Key:
+    return (hop.source, _end(problem, hop.target, passage.place), hop.kind)
+
+
+def _end(problem: Problem, target: int | None, place: int | None) -> Node:
+    if target is not None:
+        return target
+    assert place is not None
+    return problem.ending_ids[place]
+
+
+def _sample_key(problem: Problem, sample: Sample) -> Key:
+    return (sample.source, problem.ending_ids[sample.target] if sample.into_place else sample.target, sample.kind)
+
+
+def _edge(problem: Problem, passage: Passage, order: Mapping[Key, int]) -> ProvedEdge:
+    made_of = tuple(order.get(_key(problem, passage, hop), -1) for hop in passage.hops)
+    return (passage.source, _end(problem, passage.target, passage.place), made_of)
+
+
+def _key_order(key: Key) -> tuple[int, bool, int, str, str]:
+    source, target, kind = key
+    is_place = isinstance(target, str)
+    return (source, is_place, -1 if is_place else int(target), str(target), str(kind))
+
+
+def _proved(edge: ProvedEdge, moves: list[Move], made: list[Passage]) -> ProvedMove:
+    source, target, made_of = edge
+    window = min((moves[index].window_ticks or 0 for index in made_of), default=WINDOW_CAP_TICKS)
+    return ProvedMove(source, target, made_of, window, min(len(one.inputs) for one in made))

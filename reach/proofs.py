@@ -1,0 +1,165 @@
+"""The scripts that prove what is reachable, gathered from one search and each played before it is believed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from reach.findings import Tile
+from reach.kernels.params import State
+from reach.kernels.step import run_script
+from reach.outlooks import Questions, Rest
+from reach.reachability.passages import Passage, passages
+from reach.reachability.witness import SearchLimits, Witnesses, find_witnesses
+from reach.routes import FirstRest
+from reach.script import Script
+from reach.verdicts import Judge
+
+if TYPE_CHECKING:
+    from reach.reachability.problem import Problem
+    from reach.reachability.result import Exploration
+
+
+@dataclass(frozen=True, eq=False)
+class Proofs:
+    """What one search from the start proves.
+
+    `places` and `tiles` hold inputs (int64 [ticks, 4]) by a place's index and by tile. `passages` are all ways from
+    rest to rest that its scripts show. `rests` has a state at rest (on a spring: just launched) for every foothold
+    that has one, `first` the first of them. `exhausted`: every state there is was visited, so that what has no
+    script cannot be reached.
+    """
+
+    places: Mapping[int, np.ndarray]
+    tiles: Mapping[Tile, np.ndarray]
+    passages: tuple[Passage, ...]
+    rests: Mapping[int, Rest]
+    first: FirstRest | None
+    exhausted: bool
+
+
+def search(problem: Problem, seen: Exploration) -> Proofs:
+    """Return scripts to as much as possible of what the superset has."""
+    problem.tell("finding scripts", None)
+    found = _witnesses(problem, seen, problem.start, *_allowed(problem, seen), want_moves=True)
+    judge = Judge(problem.start, problem.motion, problem.terrain)
+    places = {
+        index: judge.touching(inputs, index)
+        for index in range(len(problem.level.places))
+        if (inputs := found.place_inputs(index)) is not None
+    }
+    tiles = {
+        (column, row): judge.standing(inputs, (column, row))
+        for row, column in np.argwhere(problem.standable).tolist()
+        if (inputs := found.tile_inputs(column, row)) is not None
+    }
+    resting = {
+        foothold.index: inputs
+        for foothold in problem.footholds
+        if (inputs := found.foothold_inputs(foothold.index)) is not None
+    }
+    rests = {index: Rest(_end_of(problem, inputs), script_of(problem, inputs)) for index, inputs in resting.items()}
+    return Proofs(
+        places, tiles, _passages(problem, found, places), rests, _first(problem, resting, rests), found.exhausted
+    )
+
+
+def questions(problem: Problem, seen: Exploration) -> Questions:
+    """Return what the search for outlooks may ask about this problem."""
+    return Questions(lambda foothold: problem.explore_from(foothold, seen), lambda state: way_out(problem, seen, state))
+
+
+def way_out(problem: Problem, seen: Exploration, state: State) -> set[int] | None:
+    """Return the footholds that a script from a state to an ending place comes to rest on; None where none is found."""
+    tiles, places = _allowed(problem, seen)
+    endings = np.zeros_like(places)
+    endings[list(problem.ending_ids)] = places[list(problem.ending_ids)]
+    found = _witnesses(problem, seen, state, np.zeros_like(tiles), endings, want_moves=False)
+    for index in problem.ending_ids:
+        inputs = found.place_inputs(index)
+        if inputs is not None:
+            made = passages(state, inputs, problem.finder, problem.motion, problem.terrain)
+            return {passage.source for passage in made}
+    return None
+
+
+def script_to(problem: Problem, seen: Exploration, target: int | Tile) -> tuple[np.ndarray | None, bool]:
+    """Return inputs to one place (by index) or tile, None where none is found; and whether every state was visited."""
+    problem.tell("finding a script", None)
+    tiles, places = _allowed(problem, seen)
+    wanted_tiles, wanted_places = np.zeros_like(tiles), np.zeros_like(places)
+    judge = Judge(problem.start, problem.motion, problem.terrain)
+    if isinstance(target, int):
+        wanted_places[target] = True
+    else:
+        wanted_tiles[target[1], target[0]] = True
+    found = _witnesses(problem, seen, problem.start, wanted_tiles, wanted_places, want_moves=False)
+    if isinstance(target, int):
+        inputs = found.place_inputs(target)
+        return None if inputs is None else judge.touching(inputs, target), found.exhausted
+    inputs = found.tile_inputs(*target)
+    return None if inputs is None else judge.standing(inputs, target), found.exhausted
+
+
+def script_of(problem: Problem, inputs: np.ndarray) -> Script:
+    """Return inputs from the start as a script."""
+    return Script.from_inputs(inputs, problem.level.name, problem.movement.name, problem.options.from_place)
+
+
+def _allowed(problem: Problem, seen: Exploration) -> tuple[np.ndarray, np.ndarray]:
+    """Return what the superset does not exclude: bool [rows, columns] of tiles, bool [places]."""
+    if seen.complete:
+        return problem.standable & seen.carried, seen.touched.copy()
+    return problem.standable.copy(), np.ones_like(seen.touched)
+
+
+def _witnesses(
+    problem: Problem,
+    seen: Exploration,
+    start: State,
+    wanted_tiles: np.ndarray,
+    wanted_places: np.ndarray,
+    want_moves: bool,
+) -> Witnesses:
+    allowed_tiles, allowed_places = _allowed(problem, seen)
+    return find_witnesses(
+        problem.motion,
+        problem.terrain,
+        problem.footholds,
+        start,
+        wanted_tiles,
+        wanted_places,
+        seen.moves,
+        seen.place_moves,
+        allowed_tiles=allowed_tiles,
+        allowed_places=allowed_places,
+        want_moves=want_moves,
+        limits=SearchLimits(deadline=problem.deadline),
+    )
+
+
+def _passages(problem: Problem, found: Witnesses, places: Mapping[int, np.ndarray]) -> tuple[Passage, ...]:
+    """Return every passage of the moves found and of the scripts to ending places."""
+    scripts = [(move.start, move.inputs) for move in found.under_moves]
+    scripts += [(problem.start, places[index]) for index in problem.ending_ids if index in places]
+    return tuple(
+        passage
+        for start, inputs in scripts
+        for passage in passages(start, inputs, problem.finder, problem.motion, problem.terrain)
+    )
+
+
+def _first(problem: Problem, resting: Mapping[int, np.ndarray], rests: Mapping[int, Rest]) -> FirstRest | None:
+    """Return the rest that is reached soonest."""
+    calm = [index for index in resting if not problem.footholds[index].is_spring]
+    if not calm:
+        return None
+    soonest = min(calm, key=lambda index: (len(resting[index]), index))
+    return FirstRest(soonest, rests[soonest].state, resting[soonest])
+
+
+def _end_of(problem: Problem, inputs: np.ndarray) -> State:
+    return State(*run_script(problem.start, inputs, problem.motion, problem.terrain)[-1].tolist())

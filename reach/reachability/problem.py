@@ -1,0 +1,118 @@
+"""What a check is asked: one level, one movement and one start, compiled for the kernels, with the limits to keep."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from reach.level import compile_terrain
+from reach.reachability.explore import Explorer
+from reach.reachability.footholds import standable_tiles
+from reach.reachability.passages import FootholdFinder
+from reach.simulator import start_state
+
+if TYPE_CHECKING:
+    from reach.kernels.params import Motion, State, Terrain
+    from reach.level import Level
+    from reach.movement import Movement
+    from reach.options import CheckOptions
+    from reach.reachability.result import Exploration, Foothold
+
+Tell = Callable[[str, float | None], None]
+"""Told what is being done and, where it is known, which part of it is done (0 to 1)."""
+
+
+@dataclass(frozen=True, eq=False)
+class Problem:
+    """The question, ready for the kernels. `deadline` is a value of `time.monotonic()`, None without a limit."""
+
+    level: Level
+    movement: Movement
+    options: CheckOptions
+    terrain: Terrain
+    start: State
+    deadline: float | None
+    tell: Tell
+
+    @property
+    def motion(self) -> Motion:
+        """The compiled movement."""
+        return self.movement.motion
+
+    @cached_property
+    def explorer(self) -> Explorer:
+        """The level made ready for explorations."""
+        return Explorer(self.motion, self.terrain)
+
+    @property
+    def footholds(self) -> tuple[Foothold, ...]:
+        """Every foothold of the level."""
+        return self.explorer.footholds
+
+    @cached_property
+    def finder(self) -> FootholdFinder:
+        """Finds the foothold that a body stands on."""
+        return FootholdFinder(self.footholds, self.motion, self.terrain)
+
+    @cached_property
+    def standable(self) -> np.ndarray:
+        """The standable tiles, bool [rows, columns]."""
+        return standable_tiles(self.motion, self.terrain)
+
+    def explore(self) -> Exploration:
+        """Return the superset of everything that any input can lead to from the start."""
+        what = "exploring every input"
+        self.tell(what, None)
+        return self.explorer.explore(
+            self.start,
+            deadline=self.deadline,
+            memory_limit_mib=self.options.memory_limit_mib,
+            progress=lambda done, waiting: self.tell(what, done / max(1, done + waiting)),
+        )
+
+    def explore_from(self, foothold: Foothold, seen: Exploration) -> Exploration:
+        """Return the superset from rest anywhere on a foothold, or from all bounces on a spring that `seen` has."""
+        self.tell("asking where a player gets stuck", foothold.index / len(self.footholds))
+        return self.explorer.explore(
+            rest_on=None if foothold.is_spring else foothold.index,
+            bounce_on=foothold.index if foothold.is_spring else None,
+            known=seen,
+            deadline=self.deadline,
+            memory_limit_mib=self.options.memory_limit_mib,
+        )
+
+    def nearest_standable(self, column: int, row: int) -> tuple[int, int] | None:
+        """Return the standable tile (column, row) nearest to a tile, None if there is none."""
+        tiles = [(c, r) for r, c in np.argwhere(self.standable).tolist()]
+        return min(tiles, key=lambda tile: (abs(tile[0] - column) + abs(tile[1] - row), tile[1], tile[0]), default=None)
+
+    @cached_property
+    def ending_ids(self) -> dict[int, str]:
+        """Ids of the places that end the level, by index."""
+        return {index: place.id for index, place in enumerate(self.level.places) if place.ends_level}
+
+    @property
+    def late(self) -> bool:
+        """Whether the time limit has been reached."""
+        return self.deadline is not None and time.monotonic() >= self.deadline
+
+
+def pose(level: Level, movement: Movement, options: CheckOptions, tell: Tell | None) -> Problem:
+    """Return the problem; the time limit begins to run.
+
+    Raises
+    ------
+    InputError
+        If the level has no such place to begin at, or the body cannot be there, or is too large for the level.
+    """
+    limit = options.time_limit_s
+    deadline = None if limit is None else time.monotonic() + limit
+    place = level.place(options.from_place)
+    terrain = compile_terrain(level, movement)
+    start = start_state(level, movement, place.id)
+    return Problem(level, movement, options, terrain, start, deadline, tell or (lambda stage, done: None))
