@@ -47,7 +47,7 @@ LAYERS = (
     ("level", "movement", "script", "level_sources", "options", "wording", "timing", "areas", "simulator"),
     ("reachability", "verdicts"),
     ("graph",),
-    ("evidence", "outlooks", "measures", "routes", "proofs"),
+    ("evidence", "outlooks", "measures", "routes", "proofs", "assembly"),
     ("rules",),
     ("checker", "report"),
     ("cli",),
