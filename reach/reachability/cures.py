@@ -18,7 +18,7 @@ from reach.findings import MoveKind
 from reach.kernels.course import BLOCKS, CARRIES, ENDS, HURTS, LAUNCHES, Course, compile_course
 from reach.kernels.params import ONE_WAY, SOLID, SPRING
 from reach.kernels.plans import PlanTicks
-from reach.reachability.plan_search import beside, find_window, has_window
+from reach.reachability.plan_search import find_window, has_window
 from reach.reachability.plan_task import (
     Box,
     Ground,
@@ -90,12 +90,12 @@ def least_cure(
     aim = place_box(target, terrain) if isinstance(target, int) else foothold_ground(target, motion, terrain)
     task = make_task(motion, compile_course(terrain), kind, ground, aim)
     found = find_window(task, (), threshold_ticks)
+    plans = starting_plans(task, facings(task)[0])
     if found is not None:
-        plans = [found.plan, *beside(task, found.plan)[:2]]
-    else:
-        plans = starting_plans(task, facings(task)[0])
+        alike = [plan._replace(end=found.plan.end) for plan in starting_plans(task, found.plan.facing)]
+        plans = [found.plan, *(plan for plan in alike if plan.run == found.plan.run)]
     shape = _shape(terrain, source, target)
-    least = partial(_least_px, terrain, task, kind, shape, plans, threshold_ticks, found is not None)
+    least = partial(_least_px, terrain, task, kind, shape, plans, threshold_ticks)
     return Cure(least(*_way(ground, aim, motion)), least(0, 1))
 
 
@@ -116,7 +116,6 @@ def _least_px(
     shape: _Shape,
     plans: list[PlanTicks],
     threshold: int,
-    near: bool,
     across: int,
     down: int,
 ) -> int | None:
@@ -128,7 +127,7 @@ def _least_px(
             continue
         ground = changed.ground
         moved = dict.fromkeys(plan._replace(x=min(max(plan.x, ground.left), ground.right)) for plan in plans)
-        if has_window(changed, list(moved), threshold, near=near):
+        if has_window(changed, list(moved), threshold):
             return px
     return None
 

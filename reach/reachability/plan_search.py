@@ -24,9 +24,6 @@ WHOLE = 40_000
 COMPLETED = 4
 """So many plans of a group are flown completely, the most promising ones."""
 
-NEARBY_TICKS = 8
-"""How far beyond a window's size its neighbourhood reaches on either side."""
-
 SPREADS = 4.5
 """A chance counts errors up to so many spreads; the rest, under 0.001 %, counts as failing."""
 
@@ -97,7 +94,7 @@ def _search(task: Task, plans: list[PlanTicks], cap: int, best: Found | None) ->
     for plan in plans:
         trial = _sample(task, plan, SUCCEEDS, cap)
         if trial.bound >= cap:
-            best = _better(best, _complete(task, trial, SUCCEEDS, cap))
+            best = _better(best, _complete(task, trial, SUCCEEDS, cap, _size(best)))
             if best is not None and best.window_ticks >= cap:
                 return best, []
         elif trial.bound:
@@ -117,30 +114,22 @@ def beside(task: Task, plan: PlanTicks) -> list[PlanTicks]:
     return plans + [plan._replace(steer_from=ticks) for ticks in (3, 8) if task.action in (JUMP, DROP)]
 
 
-def has_window(task: Task, plans: list[PlanTicks], wanted: int, *, near: bool) -> bool:
-    """Tell whether one of a few plans has a window of so many ticks, all of it flown.
-
-    With `near`, only ticks in the neighbourhood of the plans' own ones are tried.
-    """
+def has_window(task: Task, plans: list[PlanTicks], wanted: int) -> bool:
+    """Tell whether one of a few plans (their ticks do not matter) has a window of so many ticks, all of it flown."""
     for plan in plans:
-        axes = task.axes(plan)
-        if near:
-            around = (plan.press, plan.hold, plan.steer_until)
-            axes = _around(axes, around, wanted + NEARBY_TICKS)
-        trial = _sample(task, plan, SUCCEEDS, wanted, axes)
-        if trial.bound >= wanted:
-            found = _complete(task, trial, SUCCEEDS, wanted)
-            if found is not None and found.window_ticks >= wanted:
-                return True
+        trial = _sample(task, plan, SUCCEEDS, wanted)
+        found = _complete(task, trial, SUCCEEDS, wanted, wanted - 1)
+        if found is not None and found.window_ticks >= wanted:
+            return True
     return False
 
 
-def _around(axes: tuple[Axis, Axis, Axis], ticks: tuple[int, int, int], reach: int) -> tuple[Axis, Axis, Axis]:
-    presses, holds, steers = (
-        _cut(axis, min(tick, axis.high) - reach, max(tick, axis.low) + reach)
-        for axis, tick in zip(axes, ticks, strict=True)
-    )
-    return presses, holds, steers
+def _size(found: Found | None) -> int:
+    return 0 if found is None else found.window_ticks
+
+
+def _cells(axes: tuple[Axis, Axis, Axis]) -> int:
+    return math.prod(axis.size for axis in axes)
 
 
 def _better(one: Found | None, other: Found | None) -> Found | None:
@@ -153,8 +142,7 @@ def _complete_best(task: Task, trials: list[_Trial], least_worth: int, cap: int,
     """Return the best window of the most promising trials and of `best`."""
     trials = sorted(trials, key=lambda trial: -trial.bound)
     for trial in trials[:COMPLETED]:
-        if trial.bound and (best is None or trial.bound > best.window_ticks):
-            best = _better(best, _complete(task, trial, least_worth, cap))
+        best = _better(best, _complete(task, trial, least_worth, cap, _size(best)))
     return best
 
 
@@ -163,7 +151,7 @@ def _sample(
 ) -> _Trial:
     """Fly every so-manieth combination of a plan."""
     axes = task.axes(plan) if axes is None else axes
-    cells = axes[0].size * axes[1].size * axes[2].size
+    cells = _cells(axes)
     stride = max(1, math.ceil((cells / SAMPLES) ** (1 / 3)))
     values = []
     strides = []
@@ -209,8 +197,9 @@ def _part(
     around = []
     for axis, ticks, step, lows, highs in zip(axes, values, strides, hits.min(axis=0), hits.max(axis=0), strict=True):
         around.append(_cut(axis, int(ticks[lows]) - step + 1, int(ticks[highs]) + step - 1))
-    if math.prod(axis.size for axis in around) <= WHOLE:
-        return around[0], around[1], around[2]
+    wide = (around[0], around[1], around[2])
+    if _cells(wide) <= WHOLE:
+        return wide
     near = []
     for axis, ticks, step, pad, first in zip(axes, values, strides, pads, corner, strict=True):
         low = max(0, first - pad[0])
@@ -226,8 +215,12 @@ def _cut(axis: Axis, low: int, high: int) -> Axis:
     return Axis(low, high, axis.open_low and low == axis.low, axis.open_high and high == axis.high)
 
 
-def _complete(task: Task, trial: _Trial, least_worth: int, cap: int) -> Found | None:
-    """Fly every combination of a part of a plan's grid and return its largest window."""
+def _complete(task: Task, trial: _Trial, least_worth: int, cap: int, known: int) -> Found | None:
+    """Fly every combination of a part of a plan's grid; return its largest window if it can be more than `known`."""
+    if trial.bound > known and _cells(trial.part) > 2 * SAMPLES:
+        trial = replace(_sample(task, trial.plan, least_worth, cap, trial.part), axes=trial.axes)
+    if trial.bound <= known:
+        return None
     part = trial.part
     worths, _, longest = task.worths(trial.plan, *_ticks(part))
     part = _opened(part, longest)
