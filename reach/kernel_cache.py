@@ -1,8 +1,9 @@
 """Where compiled kernels are kept between runs.
 
 numba keeps a compiled function beside its source and looks only at that one file to see whether it is still fresh, so
-a change in a function that it calls would leave old code in use. The kernels are therefore kept in a folder named by a
-hash of every kernel source and of all that shapes the machine code: a change anywhere means a new folder.
+a change in a function that it calls would leave old code in use. Here a compiled function counts as fresh only while the
+stamp of its source is the same: a hash of that file and of every kernel file that it imports, directly or not. Versions
+and settings that shape the machine code name the folder.
 
 How it works: `install` gives numba one more *cache locator*. At the moment a function is decorated, numba asks its
 locators in turn where to keep it; ours answers for the files of `reach/kernels` and for no others, so nobody else's
@@ -22,6 +23,7 @@ caches. Where nothing can be written, kernels are compiled anew in every process
 
 from __future__ import annotations
 
+import ast
 import atexit
 import contextlib
 import hashlib
@@ -51,14 +53,8 @@ DAYS_KEPT = 2.0
 _KEY_PATTERN = re.compile(r"[0-9a-f]{24}")
 
 
-def cache_key(kernels: Path = KERNELS) -> str:
-    """Hash of the kernel sources and of what else shapes their machine code, 24 hexadecimal digits.
-
-    Parameters
-    ----------
-    kernels : Path
-        Folder whose `.py` files count, with all folders in it.
-    """
+def cache_key() -> str:
+    """Hash of the versions and settings that shape the kernels' machine code, 24 hexadecimal digits."""
     digest = hashlib.sha256()
     for part in (
         numba.__version__,
@@ -68,7 +64,39 @@ def cache_key(kernels: Path = KERNELS) -> str:
         str([config.OPT, config.BOUNDSCHECK, config.DEBUGINFO_DEFAULT]),
     ):
         digest.update(part.encode() + b"\0")
-    for path in sorted(kernels.rglob("*.py")):
+    return digest.hexdigest()[:24]
+
+
+def _kernels_imported(source: Path, kernels: Path) -> set[Path]:
+    """The kernel files that a kernel file imports itself."""
+    names: set[str] = set()
+    for node in ast.walk(ast.parse(source.read_bytes())):
+        if isinstance(node, ast.ImportFrom) and node.module:
+            names |= {node.module, *(f"{node.module}.{alias.name}" for alias in node.names)}
+        elif isinstance(node, ast.Import):
+            names |= {alias.name for alias in node.names}
+    paths = (kernels.joinpath(*name.removeprefix("reach.kernels.").split(".")).with_suffix(".py") for name in names)
+    return {path for path in paths if path.is_file()}
+
+
+def source_stamp(source: Path, kernels: Path) -> str:
+    """Hash of a kernel file and of all kernel files that it imports, directly or not.
+
+    Parameters
+    ----------
+    source : Path
+        A file below `kernels`.
+    kernels : Path
+        The folder of all kernels.
+    """
+    found: set[Path] = set()
+    waiting = {source}
+    while waiting:
+        path = waiting.pop()
+        found.add(path)
+        waiting |= _kernels_imported(path, kernels) - found
+    digest = hashlib.sha256()
+    for path in sorted(found):
         digest.update(path.relative_to(kernels).as_posix().encode() + b"\0")
         digest.update(hashlib.sha256(path.read_bytes()).digest())
     return digest.hexdigest()[:24]
@@ -165,6 +193,7 @@ class _Cache:
     def __init__(self) -> None:
         """Nothing is looked up before it is asked for."""
         self._key: str | None = None
+        self._stamps: dict[Path, str] = {}
         self._folder: Path | None = None
         self._handle: IO[bytes] | None = None
 
@@ -173,6 +202,11 @@ class _Cache:
         if self._key is None:
             self._key = cache_key()
         return self._key
+
+    def stamp(self, source: Path) -> str:
+        if source not in self._stamps:
+            self._stamps[source] = source_stamp(source, KERNELS)
+        return self._stamps[source]
 
     @property
     def folder(self) -> Path:
@@ -205,6 +239,7 @@ class KernelCacheLocator:
 
     def __init__(self, source: Path, line: int) -> None:
         """The locator of the kernel at this line of this file below `reach/kernels`."""
+        self._source = source
         self._path = _cache.folder / source.relative_to(KERNELS).parent
         self._line = line
 
@@ -225,8 +260,8 @@ class KernelCacheLocator:
         return str(self._path)
 
     def get_source_stamp(self) -> str:
-        """Freshness of the source: the key, which counts every kernel source."""
-        return _cache.key
+        """Freshness of the source: its stamp."""
+        return _cache.stamp(self._source)
 
     def get_disambiguator(self) -> str:
         """Tells functions of one name in one file apart."""

@@ -27,33 +27,41 @@ def sources(tmp_path: Path) -> Path:
     return folder
 
 
-def test_the_key_follows_every_kernel_source(sources: Path) -> None:
-    key = kernel_cache.cache_key(sources)
-    assert len(key) == 24
-    assert kernel_cache.cache_key(sources) == key
+def test_the_stamp_follows_every_kernel_source_that_is_imported(sources: Path) -> None:
+    (sources / "a.py").write_text("from reach.kernels.more.b import y\n")
+    (sources / "c.py").write_text("z = 1\n")
+    (sources / "more" / "b.py").write_text("from reach.kernels import c\n")
+    stamp = kernel_cache.source_stamp(sources / "a.py", sources)
+    assert len(stamp) == 24
     os.utime(sources / "a.py", (1, 1))
-    (sources / "notes.txt").write_text("no source")
-    assert kernel_cache.cache_key(sources) == key
-    (sources / "more" / "b.py").write_text("y = 2\n")
-    deeper = kernel_cache.cache_key(sources)
-    (sources / "more" / "b.py").rename(sources / "more" / "c.py")
-    renamed = kernel_cache.cache_key(sources)
-    (sources / "a.py").unlink()
-    assert len({key, deeper, renamed, kernel_cache.cache_key(sources)}) == 4
+    (sources / "d.py").write_text("not imported = 1")
+    assert kernel_cache.source_stamp(sources / "a.py", sources) == stamp
+    stamps = {stamp}
+    for changed in ("c.py", "more/b.py", "a.py"):
+        path = sources / changed
+        path.write_text(path.read_text() + "# changed\n")
+        stamps.add(kernel_cache.source_stamp(sources / "a.py", sources))
+    assert len(stamps) == 4
+
+
+def test_kernels_that_import_each_other_have_a_stamp(sources: Path) -> None:
+    (sources / "a.py").write_text("from reach.kernels import c\n")
+    (sources / "c.py").write_text("from reach.kernels import a\n")
+    assert kernel_cache.source_stamp(sources / "a.py", sources) != ""
 
 
 @pytest.mark.parametrize("setting", ["OPT", "BOUNDSCHECK"])
-def test_the_key_follows_settings_that_shape_the_code(sources: Path, setting: str, monkeypatch) -> None:
-    key = kernel_cache.cache_key(sources)
+def test_the_key_follows_settings_that_shape_the_code(setting: str, monkeypatch) -> None:
+    key = kernel_cache.cache_key()
     monkeypatch.setattr(kernel_cache.config, setting, 1)
-    assert kernel_cache.cache_key(sources) != key
+    assert kernel_cache.cache_key() != key
 
 
 @pytest.mark.parametrize("library", ["numba", "np"])
-def test_the_key_follows_the_versions(sources: Path, library: str, monkeypatch) -> None:
-    key = kernel_cache.cache_key(sources)
+def test_the_key_follows_the_versions(library: str, monkeypatch) -> None:
+    key = kernel_cache.cache_key()
     monkeypatch.setattr(getattr(kernel_cache, library), "__version__", "0.0.test")
-    assert kernel_cache.cache_key(sources) != key
+    assert kernel_cache.cache_key() != key
 
 
 # --- folders ---
@@ -196,7 +204,6 @@ ELSEWHERE = """
 import pathlib, sys
 from reach import kernel_cache
 kernel_cache.KERNELS = pathlib.Path(r"{folder}").resolve()
-kernel_cache._cache._key = kernel_cache.cache_key(kernel_cache.KERNELS)
 kernel_cache.install()
 sys.path.insert(0, r"{folder}")
 import caller

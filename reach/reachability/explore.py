@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from reach.findings import MoveKind
-from reach.kernels import closure, ground, heap
+from reach.kernels import closure, ground, heap, marks
+from reach.kernels.contact import touches_place
 from reach.kernels.params import ONE_WAY, SOLID, SPRING
 from reach.kernels.world import make_world
 from reach.reachability.footholds import find_footholds
@@ -177,7 +178,10 @@ class _Run:
     def _begin_at(self, start: State) -> None:
         n = len(self.explorer.footholds)
         w = self.world
-        if start.ended or start.lost:
+        if start.lost:
+            return
+        self._mark_start(start)
+        if start.ended:
             return
         if not start.grounded:
             self._job(n, False, lambda: ground.run_from_air(*self._args(n), start.x, start.y))
@@ -188,6 +192,17 @@ class _Run:
                 self._rest_at(f.index)
                 return
         self._job(n, False, lambda: ground.run_from_spot(*self._args(n), start.x, row))
+
+    def _mark_start(self, start: State) -> None:
+        w, motion, terrain = self.world, self.explorer.motion, self.explorer.terrain
+        for i in range(self.places):
+            if touches_place(start.x, start.y, i, motion, terrain):
+                heap.region(self.marks, heap.K_TOUCHED)[i] = 1
+                self.place_moves.add((-1, i, True))
+        marks.mark_cover(w, self.marks, self.cover, start.y, start.x, start.x)
+        if start.grounded:
+            row = (start.y + motion.body_h) // terrain.tile
+            marks.mark_carried(w, self.carried, row, start.x, start.x)
 
     def _rest_at(self, foothold: int) -> None:
         heap.region(self.ground, heap.RESTED)[foothold] = 1
