@@ -1,5 +1,6 @@
 """Standard output and error: colour, bytes, progress and the word about compiling."""
 
+import importlib
 import io
 import sys
 
@@ -65,7 +66,7 @@ def terminal(monkeypatch):
 
 @pytest.fixture(autouse=True)
 def compiled(monkeypatch):
-    monkeypatch.setattr("reach.kernel_cache.first_compilation_needed", lambda: False)
+    monkeypatch.setattr("reach.kernel_cache.first_compilation_needed", lambda kernel: False)
     monkeypatch.setattr(streams.threading, "Timer", Timers)
     Timers.slow = True
 
@@ -115,7 +116,7 @@ def test_width_follows_the_terminal_within_bounds(terminal, monkeypatch):
 
 def test_slow_work_on_a_terminal_shows_what_is_done(terminal):
     out, err = terminal()
-    with streams.progress() as tell:
+    with streams.progress(streams.EXPLORING) as tell:
         tell("exploring", 0.5)
         tell("proving scripts", None)
     assert out.getvalue() == ""
@@ -125,7 +126,7 @@ def test_slow_work_on_a_terminal_shows_what_is_done(terminal):
 def test_quick_work_shows_nothing(terminal):
     Timers.slow = False
     _, err = terminal()
-    with streams.progress() as tell:
+    with streams.progress(streams.EXPLORING) as tell:
         tell("exploring", 0.5)
     assert err.getvalue() == ""
 
@@ -133,14 +134,14 @@ def test_quick_work_shows_nothing(terminal):
 def test_no_progress_into_a_file(monkeypatch):
     err = io.StringIO()
     monkeypatch.setattr(sys, "stderr", err)
-    with streams.progress() as tell:
+    with streams.progress(streams.EXPLORING) as tell:
         tell("exploring", 0.5)
     assert err.getvalue() == ""
 
 
 def test_progress_ends_when_the_work_fails(terminal):
     _, err = terminal()
-    with pytest.raises(ZeroDivisionError), streams.progress():
+    with pytest.raises(ZeroDivisionError), streams.progress(streams.EXPLORING):
         raise ZeroDivisionError
     assert err.getvalue().endswith(("\x1b[?25h", "\x1b[2K")), "the cursor is back and the line is gone"
 
@@ -148,7 +149,16 @@ def test_progress_ends_when_the_work_fails(terminal):
 def test_the_first_compilation_is_announced_anywhere(monkeypatch):
     err = io.StringIO()
     monkeypatch.setattr(sys, "stderr", err)
-    monkeypatch.setattr("reach.kernel_cache.first_compilation_needed", lambda: True)
-    with streams.progress():
+    monkeypatch.setattr("reach.kernel_cache.first_compilation_needed", lambda kernel: kernel == streams.REPLAYING)
+    with streams.progress(streams.EXPLORING):
+        pass
+    assert err.getvalue() == ""
+    with streams.progress(streams.REPLAYING):
         pass
     assert err.getvalue().startswith("reach: compiling the kernels, once after installing")
+
+
+@pytest.mark.parametrize("kernel", [streams.EXPLORING, streams.REPLAYING])
+def test_the_kernels_asked_about_exist(kernel):
+    module, _, name = kernel.partition(".")
+    assert hasattr(importlib.import_module(f"reach.kernels.{module}"), name)
