@@ -24,6 +24,7 @@ from reach.reachability.script_window import measure_script
 if TYPE_CHECKING:
     from reach.kernels.params import Motion, State, Terrain
     from reach.reachability.result import Foothold
+    from reach.reachability.witness import UnderMove
 
 WINDOW_CAP_TICKS = 30
 """No window is measured as larger than this unless asked for."""
@@ -87,14 +88,8 @@ class Window:
 
 
 class KnownMove(Protocol):
-    """What is known of a move from its proof: where its body starts, and inputs that make it."""
+    """What is known of a move from its proof: where its body starts (`from_rest`: on the source), and its inputs."""
 
-    @property
-    def source(self) -> int: ...  # noqa: D102
-    @property
-    def target(self) -> int: ...  # noqa: D102
-    @property
-    def kind(self) -> MoveKind: ...  # noqa: D102
     @property
     def from_rest(self) -> bool: ...  # noqa: D102
     @property
@@ -169,7 +164,7 @@ def measure_moves(
     motion: Motion,
     terrain: Terrain,
     footholds: Sequence[Foothold],
-    moves: Iterable[KnownMove],
+    moves: Iterable[UnderMove],
     *,
     tick_ms: float,
     spread_ms: float,
@@ -179,12 +174,14 @@ def measure_moves(
     course = compile_course(terrain)
     windows = []
     for move in moves:
+        target = move.place if move.target is None else footholds[move.target]
+        assert target is not None, "a move leads to a foothold or into a place"
         if move.from_rest:
             window = measure_move(
                 motion,
                 terrain,
                 footholds[move.source],
-                footholds[move.target],
+                target,
                 move.kind,
                 move,
                 tick_ms=tick_ms,
@@ -198,7 +195,7 @@ def measure_moves(
                 terrain,
                 move.start,
                 move.inputs,
-                footholds[move.target],
+                target,
                 tick_ms=tick_ms,
                 spread_ms=spread_ms,
                 cap=cap,

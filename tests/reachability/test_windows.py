@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import product
-from typing import NamedTuple
 
 import numpy as np
 import pytest
@@ -24,6 +24,7 @@ from reach.reachability.windows import (
     measure_moves,
     measure_script_window,
 )
+from reach.reachability.witness import UnderMove
 from tests.builders import PX, TILE, inputs, make_motion, make_state, make_terrain
 
 TICK_MS = 1000 / 60
@@ -319,13 +320,8 @@ def test_a_gap_too_wide_has_no_window_and_says_why():
     assert window.chance is None
 
 
-class Known(NamedTuple):
-    source: int
-    target: int
-    kind: MoveKind
-    from_rest: bool
-    start: State
-    inputs: np.ndarray
+def known(kind: MoveKind, from_rest: bool, start: State, script: np.ndarray) -> UnderMove:
+    return UnderMove(0, 1, None, kind, from_rest, True, start, script, 3)
 
 
 def with_speed(tiles: int) -> tuple[Motion, Terrain, State, np.ndarray]:
@@ -356,10 +352,25 @@ def test_a_move_with_speed_brought_in_is_measured_on_its_script():
         landed = np.flatnonzero((flown[1:, 4] == 1) & (flown[:-1, 4] == 0)) + 1
         works.append(bool(jumped and landed.size and on(flown[landed[0]], footholds[1], motion, terrain)))
     assert window.window_ticks == longest_run(works)
-    move = Known(0, 1, MoveKind.JUMP, False, state, script)
+    move = known(MoveKind.JUMP, False, state, script)
     (again,) = measure_moves(motion, terrain, footholds, [move], tick_ms=TICK_MS, spread_ms=SPREAD_MS)
     assert again.window_ticks == window.window_ticks
     assert again.chance == window.chance
+
+
+def test_many_moves_are_measured_as_one_by_one():
+    motion = make_motion(run_cap=180000)
+    rows = gap(7)
+    rows[3] = "." * 14 + "!" + "." * 25
+    terrain = make_terrain(rows)
+    footholds = find_footholds(motion, terrain)
+    start = make_state(0, 6 * TILE - motion.body_h, grounded=1)
+    script = np.zeros((1, 4), np.int64)
+    jump = known(MoveKind.JUMP, True, start, script)
+    touch = replace(jump, target=None, place=0)
+    windows = measure_moves(motion, terrain, footholds, [jump, touch], tick_ms=TICK_MS, spread_ms=SPREAD_MS)
+    assert windows[0].window_ticks == measure(rows, MoveKind.JUMP, (9, 6), (17, 6), motion).window_ticks > 0
+    assert windows[1].window_ticks == measure(rows, MoveKind.JUMP, (9, 6), 0, motion).window_ticks > 0
 
 
 def test_a_script_that_does_not_make_the_move_says_so():
@@ -371,12 +382,12 @@ def test_a_script_that_does_not_make_the_move_says_so():
 
 
 def test_a_move_without_a_plan_is_measured_on_its_hint():
-    """Two presses before one landing: no plan has them, the script has."""
+    """With hardly any acceleration nobody runs up on the ledge; the script brings its speed along."""
     motion, terrain, state, script = with_speed(8)
     footholds = find_footholds(motion, terrain)
     states = run_script(state, script, motion, terrain)
     rest = int(np.flatnonzero((states[:, 2] == 0) & (np.arange(len(states)) > 43))[0])
-    hint = Known(0, 1, MoveKind.JUMP, True, state, script[:rest])
+    hint = known(MoveKind.JUMP, True, state, script[:rest])
     slow = motion._replace(run_accel=10, walk_accel=10, air_accel=np.array([10]))
     window = measure_move(
         slow, terrain, footholds[0], footholds[1], MoveKind.JUMP, hint, tick_ms=TICK_MS, spread_ms=SPREAD_MS
