@@ -5,6 +5,7 @@ import re
 import subprocess
 
 import pytest
+from PIL import Image, ImageChops
 
 import reach
 from reach.findings import Verdict
@@ -97,3 +98,8 @@ def test_every_other_command_runs_as_written(tmp_path):
         )
         assert ran.returncode == block.exit_code, f"{block.shell}\n{ran.stdout}\n{ran.stderr}"
         assert "internal error" not in ran.stderr
+    # README shows the picture that its first command draws.
+    (shown,) = re.findall(r"!\[.*\]\((.*\.png)\)", TEXT)
+    assert len(list((checkout / "proofs").glob("*.json"))) > 1
+    with Image.open(checkout / "map.png") as drawn, Image.open(ROOT / shown) as kept:
+        assert ImageChops.difference(drawn.convert("RGB"), kept.convert("RGB")).getbbox() is None
