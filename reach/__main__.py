@@ -13,6 +13,7 @@ import os
 import sys
 import traceback
 from collections.abc import Sequence
+from pathlib import Path
 from typing import cast
 
 from reach.errors import ReachError
@@ -112,15 +113,13 @@ def _drop_output() -> None:
 def _internal_error(error: Exception) -> int:
     if os.environ.get("REACH_DEBUG") == "1":
         traceback.print_exception(error)
-    frames = traceback.extract_tb(error.__traceback__)
-    where = ""
-    if frames:
-        *folders, name = frames[-1].filename.replace("\\", "/").split("/")
-        where = f" at {'/'.join([*folders[-2:], name])}, line {frames[-1].lineno}"
+    package = Path(__file__).parent
+    ours = [frame for frame in traceback.extract_tb(error.__traceback__) if package in Path(frame.filename).parents]
+    where = f"{Path(ours[-1].filename).relative_to(package.parent).as_posix()}, line {ours[-1].lineno}"
     text = " ".join(str(error).split())
     _say(
-        f"internal error: {type(error).__name__}: {text}{where}. This is a fault of reach itself, not of your files; "
-        "with REACH_DEBUG=1 in the environment it prints the whole trace."
+        f"internal error: {type(error).__name__}: {text} at {where}. This is a fault of reach itself, not of your "
+        "files; with REACH_DEBUG=1 in the environment it prints the whole trace."
     )
     return INTERNAL_ERROR
 
