@@ -247,70 +247,58 @@ def _end(w, marks, g, j, node, settles):
 
 
 @kernel
-def _run_closure(w, marks, carried, cover, g, j, node):
+def _leave_closure(w, marks, carried, cover, g, j, node):
+    """Bring the closure to its fixpoint and fly everything that leaves it."""
     row = w[w[heap.FOOT_ROW] + node]
     low, _ = bounds(w, node)
     y = row * w[heap.TILE] - w[heap.BODY_H]
     if is_spring(w, node):
         _bounces(w, marks, carried, cover, j, node)
-    else:
-        close(w, marks, g, j, node)
-        for q in range(j[heap.CLOSE_N]):
-            p = piece(j, heap.CLOSE, q)
-            mark_carried(w, carried, row, j[p + heap.B_X0], j[p + heap.B_X1])
-            mark_cover(w, marks, cover, y, j[p + heap.B_X0], j[p + heap.B_X1])
-            measure_misses(w, marks, y, j[p + heap.B_X0], j[p + heap.B_X1], node)
-        if j[heap.CLOSE_N]:
-            _leave(w, marks, carried, cover, j, node, row, low)
-    return _end(w, marks, g, j, node, True)
+        return
+    close(w, marks, g, j, node)
+    for q in range(j[heap.CLOSE_N]):
+        p = piece(j, heap.CLOSE, q)
+        mark_carried(w, carried, row, j[p + heap.B_X0], j[p + heap.B_X1])
+        mark_cover(w, marks, cover, y, j[p + heap.B_X0], j[p + heap.B_X1])
+        measure_misses(w, marks, y, j[p + heap.B_X0], j[p + heap.B_X1], node)
+    if j[heap.CLOSE_N]:
+        _leave(w, marks, carried, cover, j, node, row, low)
 
 
 @free_kernel
-def run_from_air(w, marks, carried, cover, g, j, node, x, y):
-    """Start at rest in the air at (x, y). Returns a status."""
+def run(w, marks, carried, cover, g, j, node, begin, x, y):
+    """One job; returns its status. `begin` says from what, at or on foothold `node`:
+
+    FROM_REST, rest anywhere on it; FROM_INBOX, the states in its inbox that are not known yet; FROM_AIR, rest in the air
+    at (x, y); FROM_SPOT, rest at (x, y) on the ground where no foothold is (on a spring).
+    """
     begin_job(j)
     px, pv = point(j, x, 0)
-    into_zones(w, j, px, pv, 1, 1, 0)
-    start_flight(w, marks, carried, cover, j, node, 0, y, 0, finish(j), heap.WALK_OFF)
-    return _end(w, marks, g, j, node, False)
-
-
-@free_kernel
-def run_from_spot(w, marks, carried, cover, g, j, node, x, row):
-    """Start at rest on the ground of a row where no foothold is (on a spring). Returns a status."""
-    begin_job(j)
-    px, pv = point(j, x, 0)
-    for z in range(w[w[heap.ZONE_AT]], w[w[heap.ZONE_AT] + 1]):
-        r = zone_record(w, z)
-        if w[r + heap.Z_LOW] <= 0 <= w[r + heap.Z_HIGH]:
-            build(j, heap.CLOSE, heap.CLOSE_N, px, pv, 1, z, 0)
-    mark_carried(w, carried, row, x, x)
-    _leave(w, marks, carried, cover, j, node, row, x)
-    return _end(w, marks, g, j, node, False)
-
-
-@free_kernel
-def run_rest(w, marks, carried, cover, g, j, node):
-    """All that can happen from rest anywhere on a foothold. Returns a status."""
-    begin_job(j)
-    low, high = bounds(w, node)
-    px, pv = point(j, low, 0)
-    px[1] = high
-    pv[1] = 0
-    # _run_closure uses the scratch polygon that holds the segment; it is in the closure by then
-    add_zoned(w, g, j, node, px, pv, 2 if high > low else 1)
-    return _run_closure(w, marks, carried, cover, g, j, node)
-
-
-@free_kernel
-def run_inbox(w, marks, carried, cover, g, j, node):
-    """All that can happen from the states in a foothold's inbox that are not known yet. Returns a status."""
-    begin_job(j)
-    take_inbox(w, g, j, node)
+    if begin == heap.FROM_AIR:
+        into_zones(w, j, px, pv, 1, 1, 0)
+        start_flight(w, marks, carried, cover, j, node, 0, y, 0, finish(j), heap.WALK_OFF)
+        return _end(w, marks, g, j, node, 0)
+    if begin == heap.FROM_SPOT:
+        row = (y + w[heap.BODY_H]) // w[heap.TILE]
+        for z in range(w[w[heap.ZONE_AT]], w[w[heap.ZONE_AT] + 1]):
+            r = zone_record(w, z)
+            if w[r + heap.Z_LOW] <= 0 <= w[r + heap.Z_HIGH]:
+                build(j, heap.CLOSE, heap.CLOSE_N, px, pv, 1, z, 0)
+        _leave(w, marks, carried, cover, j, node, row, x)
+        return _end(w, marks, g, j, node, 0)
     head = g[heap.INBOX] + node
     taken = g[head]
-    g[head] = -1
-    status = _run_closure(w, marks, carried, cover, g, j, node)
+    if begin == heap.FROM_REST:
+        low, high = bounds(w, node)
+        px[0] = low
+        px[1] = high
+        pv[1] = 0
+        add_zoned(w, g, j, node, px, pv, 2 if high > low else 1)
+    else:
+        take_inbox(w, g, j, node)
+        g[head] = -1
+    _leave_closure(w, marks, carried, cover, g, j, node)
+    status = _end(w, marks, g, j, node, 1)
     if status != heap.OK:
         g[head] = taken
     return status

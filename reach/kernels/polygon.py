@@ -282,6 +282,31 @@ def contains(ax, av, n, bx, bv, m):
 
 
 @kernel
+def _at_speed(ax, av, n, v):
+    """Least and greatest x of the vertices with this v (an empty range if there is none)."""
+    low = 1
+    high = 0
+    for i in range(n):
+        if av[i] == v:
+            if low > high:
+                low = ax[i]
+                high = ax[i]
+            low = min(low, ax[i])
+            high = max(high, ax[i])
+    return low, high
+
+
+@kernel
+def meet_at_speed(ax, av, n, bx, bv, m, v):
+    """Whether both have an edge or a vertex at this v, and these touch."""
+    a0, a1 = _at_speed(ax, av, n, v)
+    if a0 > a1:
+        return False
+    b0, b1 = _at_speed(bx, bv, m, v)
+    return b0 <= b1 and a0 <= b1 and b0 <= a1
+
+
+@kernel
 def touches(ax, av, n, bx, bv, m):
     """Whether a vertex of one lies in the other. False may be said of two polygons that only cross edge on edge."""
     for i in range(m):

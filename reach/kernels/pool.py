@@ -47,24 +47,24 @@ from reach.kernels.heap import (
     X1,
     ZONE,
 )
-from reach.kernels.typed import kernel
+from reach.kernels.typed import kernel, view
 
 
-@kernel
+@view
 def scratch_x(j, i):
     """The x of scratch polygon i."""
     a = j[SCRATCH] + i * WIDTH
     return j[a : a + WIDTH]
 
 
-@kernel
+@view
 def scratch_v(j, i):
     """The v of scratch polygon i."""
     a = j[SCRATCH] + (SCRATCH_ROWS + i) * WIDTH
     return j[a : a + WIDTH]
 
 
-@kernel
+@view
 def work_room(j):
     """Scratch of the polygon functions, [WORK_ROWS, 2 * WIDTH]."""
     a = j[WORK]
@@ -83,7 +83,7 @@ def set_record(a, s):
     return a[SET] + s * SET_WIDTH
 
 
-@kernel
+@view
 def vertices(a, i):
     """The vertices of polygon i (views of x and v) and their number."""
     r = a[POLYGON] + i * POLYGON_WIDTH
@@ -172,7 +172,7 @@ def piece(j, b, k):
     return j[b] + k * B_WIDTH
 
 
-@kernel
+@view
 def piece_vertices(j, b, k):
     """The vertices of a builder's piece (views with room for WIDTH) and their number."""
     p = j[b] + k * B_WIDTH
@@ -224,6 +224,11 @@ def touching(j, b, count, ax, av, n, zone, lane, besides):
             and v0 <= j[p + B_V1]
         ):
             bx, bv, m = piece_vertices(j, b, k)
+            # pieces of a zone mostly meet on the zone's edge, where the question is a cheap one
+            if j[p + B_V0] == v0 and polygon.meet_at_speed(bx, bv, m, ax, av, n, v0):
+                return k
+            if j[p + B_V1] == v1 and polygon.meet_at_speed(bx, bv, m, ax, av, n, v1):
+                return k
             if polygon.touches(bx, bv, m, ax, av, n):
                 return k
     return -1

@@ -16,7 +16,7 @@ from reach.kernels.heap import (
     ZONES,
 )
 from reach.kernels.pool import build, scratch_v, scratch_x, work_room
-from reach.kernels.typed import kernel
+from reach.kernels.typed import kernel, view
 
 FAR = 1 << 60
 
@@ -89,14 +89,20 @@ def into_zones(w, j, ax, av, n, table, lane):
         return
     bx = scratch_x(j, 3)
     bv = scratch_v(j, 3)
+    _, _, v0, v1 = polygon.box(ax, av, n)
     for z in range(w[w[ZONE_AT] + table], w[w[ZONE_AT] + table + 1]):
         r = zone_record(w, z)
+        if v1 < w[r + Z_LOW] or w[r + Z_HIGH] < v0:
+            continue
+        if w[r + Z_LOW] <= v0 and v1 <= w[r + Z_HIGH]:
+            build(j, BUILD, BUILD_N, ax, av, n, z, lane)
+            continue
         m = clip_speeds(j, ax, av, n, w[r + Z_LOW], w[r + Z_HIGH], bx, bv, 4)
         if m > 0:
             build(j, BUILD, BUILD_N, bx, bv, m, z, lane)
 
 
-@kernel
+@view
 def point(j, x, v):
     """Put a point into scratch 5; returns views of it."""
     bx = scratch_x(j, 5)

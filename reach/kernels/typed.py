@@ -16,7 +16,10 @@ _TABLES = frozenset({"work"})
 
 
 def kernel(function: Callable[..., Any], **options: Any) -> Any:
-    """Compile a function whose parameters are int64 numbers, but for arrays known by their names."""
+    """Compile a function whose parameters are int64 numbers, but for arrays known by their names.
+
+    It counts no references: it may cut views from the arrays it is given, but must not make an array.
+    """
     types: list[Any] = []
     for name in signature(function).parameters:
         if name in _WORDS:
@@ -27,9 +30,14 @@ def kernel(function: Callable[..., Any], **options: Any) -> Any:
             types.append(int64[:, ::1])
         else:
             types.append(int64)
-    return njit(tuple(types), cache=True, error_model="numpy", **options)(function)
+    return njit(tuple(types), cache=True, error_model="numpy", _nrt=False, **options)(function)
 
 
 def free_kernel(function: Callable[..., Any]) -> Any:
     """As `kernel`, for a function that runs without the interpreter's lock."""
     return kernel(function, nogil=True)
+
+
+def view(function: Callable[..., Any]) -> Any:
+    """For a function that returns views of an array: it is written out where it is called, as kernels return none."""
+    return njit(inline="always")(function)

@@ -184,14 +184,14 @@ class _Run:
         if start.ended:
             return
         if not start.grounded:
-            self._job(n, False, lambda: ground.run_from_air(*self._args(n), start.x, start.y))
+            self._job(n, heap.FROM_AIR, start.x, start.y)
             return
         row = (start.y + int(w[heap.BODY_H])) // int(w[heap.TILE])
         for f in self.explorer.footholds:
             if f.row == row and f.left_spx <= start.x <= f.right_spx and not f.is_spring:
                 self._rest_at(f.index)
                 return
-        self._job(n, False, lambda: ground.run_from_spot(*self._args(n), start.x, row))
+        self._job(n, heap.FROM_SPOT, start.x, start.y)
 
     def _mark_start(self, start: State) -> None:
         w, motion, terrain = self.world, self.explorer.motion, self.explorer.terrain
@@ -221,9 +221,6 @@ class _Run:
             i = int(records[i, heap.NEXT])
         self._queue(spring)
 
-    def _args(self, node: int) -> tuple[Any, ...]:
-        return self.world, self.marks, self.carried, self.cover, self.ground, self.job, node
-
     def _queue(self, f: int) -> None:
         if heap.region(self.ground, heap.INBOX)[f] < 0:
             return
@@ -243,16 +240,19 @@ class _Run:
         while (self.rest or self.moving) and not self.why:
             if self.rest:
                 f = self.rest.popleft()
-                self._job(f, True, lambda f=f: ground.run_rest(*self._args(f)))  # type: ignore[misc]
+                self._job(f, heap.FROM_REST)
             else:
                 f = self.moving.popleft()
                 self.queued.discard(f)
-                self._job(f, False, lambda f=f: ground.run_inbox(*self._args(f)))  # type: ignore[misc]
+                self._job(f, heap.FROM_INBOX)
             self.done += 1
 
-    def _job(self, node: int, from_rest: bool, call: Callable[[], int]) -> None:
+    def _job(self, node: int, begin: int, x: int = 0, y: int = 0) -> None:
+        from_rest = begin == heap.FROM_REST
         while True:
-            status = call()
+            status = ground.run(
+                self.world, self.marks, self.carried, self.cover, self.ground, self.job, node, begin, x, y
+            )
             if status == heap.OK:
                 break
             if status == heap.STOPPED:
