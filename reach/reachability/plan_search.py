@@ -18,6 +18,12 @@ from reach.timing import tick_weights
 SAMPLES = 1600
 """About so many combinations of a plan are flown before it is known whether it is worth more."""
 
+CLOSER_SAMPLES = 8 * SAMPLES
+"""As many where no plan succeeded at first."""
+
+SAMPLE_STEPS = (0.5, 1.4, 1.4)
+"""How far apart samples are along the press, hold and steer axes, in proportion."""
+
 WHOLE = 40_000
 """A part of a grid with so many combinations is flown completely at once."""
 
@@ -26,6 +32,12 @@ COMPLETED = 4
 
 SPREADS = 4.5
 """A chance counts errors up to so many spreads; the rest, under 0.001 %, counts as failing."""
+
+MOST_AIM_MOVES = 6
+"""The aim is moved to the best one near it at most so many times,"""
+
+LEAST_GAIN = 0.002
+"""and no further where that gains less."""
 
 CHANCE_TICKS = 40
 """A chance is summed over about so many ticks along each axis; where a spread spans more, over every so-manieth."""
@@ -74,6 +86,8 @@ def find_window(task: Task, extra_x: tuple[int, ...], cap: int) -> Found | None:
     if best is None or 2 * best.window_ticks < cap:
         best, more = _search(task, back, cap, best)
         passing += more
+    if best is None and not passing:
+        best, passing = _search(task, [*plain, *back], cap, None, CLOSER_SAMPLES)
     if best is None:
         turned = [plan._replace(end=end) for plan, end in product(starting_plans(task, away, extra_x), (-1, 0))]
         if task.action in (JUMP, DROP):
@@ -87,12 +101,14 @@ def find_window(task: Task, extra_x: tuple[int, ...], cap: int) -> Found | None:
     return best
 
 
-def _search(task: Task, plans: list[PlanTicks], cap: int, best: Found | None) -> tuple[Found | None, list[PlanTicks]]:
+def _search(
+    task: Task, plans: list[PlanTicks], cap: int, best: Found | None, samples: int = SAMPLES
+) -> tuple[Found | None, list[PlanTicks]]:
     """Return the best window of some plans and of `best`; and the plans that land on the target but never rest."""
     trials = []
     passing = []
     for plan in plans:
-        trial = _sample(task, plan, SUCCEEDS, cap)
+        trial = _sample(task, plan, SUCCEEDS, cap, samples=samples)
         if trial.bound >= cap:
             best = _better(best, _complete(task, trial, SUCCEEDS, cap, _size(best)))
             if best is not None and best.window_ticks >= cap:
@@ -147,16 +163,21 @@ def _complete_best(task: Task, trials: list[_Trial], least_worth: int, cap: int,
 
 
 def _sample(
-    task: Task, plan: PlanTicks, least_worth: int, cap: int, axes: tuple[Axis, Axis, Axis] | None = None
+    task: Task,
+    plan: PlanTicks,
+    least_worth: int,
+    cap: int,
+    axes: tuple[Axis, Axis, Axis] | None = None,
+    samples: int = SAMPLES,
 ) -> _Trial:
-    """Fly every so-manieth combination of a plan."""
+    """Fly every so-manieth combination of a plan; the press, which mostly leaves the least, is sampled most densely."""
     axes = task.axes(plan) if axes is None else axes
     cells = _cells(axes)
-    stride = max(1, math.ceil((cells / SAMPLES) ** (1 / 3)))
+    stride = max(1.0, (cells / samples) ** (1 / 3))
     values = []
     strides = []
-    for axis in axes:
-        step = min(stride, max(1, axis.size // 3))
+    for axis, factor in zip(axes, SAMPLE_STEPS, strict=True):
+        step = min(max(1, math.ceil(factor * stride)), max(1, axis.size // 3))
         ticks = np.arange(axis.low, axis.high + 1, step, dtype=np.int64)
         values.append(np.append(ticks, axis.high) if ticks[-1] != axis.high else ticks)
         strides.append(step)
@@ -169,11 +190,11 @@ def _sample(
     ]
     bound, corner = 0, [0, 0, 0]
     if ones.any():
-        bound, *corner = sampled_bound(np.pad(ones, pads, mode="edge"), np.array(strides, np.int64), cap)
+        bound, *corner = map(int, sampled_bound(np.pad(ones, pads, mode="edge"), np.array(strides, np.int64), cap))
     part = axes
     if bound and cells > WHOLE:
-        part = _part(axes, values, strides, pads, ones, bound, corner)
-    return _Trial(plan, axes, int(bound), part, bool((worths >= PASSES).any()))
+        part = _part(axes, values, strides, pads, ones, bound, corner, cap)
+    return _Trial(plan, axes, bound, part, bool((worths >= PASSES).any()))
 
 
 def _opened(axes: tuple[Axis, Axis, Axis], longest: int) -> tuple[Axis, Axis, Axis]:
@@ -191,6 +212,7 @@ def _part(
     ones: np.ndarray,
     bound: int,
     corner: list[int],
+    cap: int,
 ) -> tuple[Axis, Axis, Axis]:
     """Return the part of the axes to fly completely: around all samples that succeed, or their largest box."""
     hits = np.argwhere(ones)
@@ -200,12 +222,13 @@ def _part(
     wide = (around[0], around[1], around[2])
     if _cells(wide) <= WHOLE:
         return wide
+    last = [first + max(1, bound // step) - 1 for first, step in zip(corner, strides, strict=True)]
+    lows, highs = _grown(np.pad(ones, pads, mode="edge"), corner, last)
     near = []
-    for axis, ticks, step, pad, first in zip(axes, values, strides, pads, corner, strict=True):
-        low = max(0, first - pad[0])
-        high = max(0, first - pad[0] + max(1, bound // step) - 1)
-        low, high = (min(i, len(ticks) - 1) for i in (low, high))
-        near.append(_cut(axis, int(ticks[low]) - step, int(ticks[high]) + step))
+    for axis, ticks, step, pad, low, high in zip(axes, values, strides, pads, lows, highs, strict=True):
+        low, high = (int(ticks[min(max(i - pad[0], 0), len(ticks) - 1)]) for i in (low, high))
+        spare = max(0, high - low - cap) // 2
+        near.append(_cut(axis, low + spare - step, high - spare + step))
     return near[0], near[1], near[2]
 
 
@@ -226,27 +249,27 @@ def _complete(task: Task, trial: _Trial, least_worth: int, cap: int, known: int)
     part = _opened(part, longest)
     pads = [(cap if axis.open_low else 0, cap if axis.open_high else 0) for axis in part]
     ones = np.pad((worths >= least_worth).astype(np.uint8), pads, mode="edge")
-    size, *corner = largest_cube(ones, cap)
+    size, *corner = map(int, largest_cube(ones, cap))
     if size == 0:
         return None
-    low, high = _grown(ones, [int(c) for c in corner], int(size))
+    low, high = _grown(ones, corner, [first + size - 1 for first in corner])
     middle = []
     first = []
     for axis, pad, begin, end in zip(part, pads, low, high, strict=True):
         begin, end = begin - pad[0] + axis.low, end - pad[0] + axis.low
         middle.append(min(max((begin + end) // 2, axis.low), axis.high))
-        first.append(min(max(middle[-1] - (int(size) - 1) // 2, begin), end - int(size) + 1))
+        first.append(min(max(middle[-1] - (size - 1) // 2, begin), end - size + 1))
     plan = trial.plan._replace(press=middle[0], hold=middle[1], steer_until=middle[2])
-    return Found(plan, int(size), (first[0], first[1], first[2]), _opened(trial.axes, longest), least_worth)
+    return Found(plan, size, (first[0], first[1], first[2]), _opened(trial.axes, longest), least_worth)
 
 
 def _ticks(axes: tuple[Axis, ...]) -> list[np.ndarray]:
     return [np.arange(axis.low, axis.high + 1, dtype=np.int64) for axis in axes]
 
 
-def _grown(ones: np.ndarray, corner: list[int], size: int) -> tuple[list[int], list[int]]:
-    """Return the first and last cells of a box of ones that contains a cube, grown side by side as far as it goes."""
-    low, high = corner, [first + size - 1 for first in corner]
+def _grown(ones: np.ndarray, first: list[int], last: list[int]) -> tuple[list[int], list[int]]:
+    """Return the first and last cells of a box of ones, grown side by side as far as it goes."""
+    low, high = list(first), list(last)
     growing = True
     while growing:
         growing = False
@@ -304,34 +327,45 @@ def chance_around(
     """
     reach = math.ceil(SPREADS * spread_ms / tick_ms)
     step = max(1, (2 * reach) // CHANCE_TICKS)
-    all_values = []
-    all_weights = []
-    for axis, middle in zip(axes, centre, strict=True):
-        aims = [middle + half / 2 for half in range(-4, 5)]
-        if axis.open_high and axis.high - middle <= reach:
-            aims.append(axis.high + reach)
-        if axis.open_low and middle - axis.low <= reach:
-            aims.append(axis.low - reach)
-        low = max(axis.low, math.floor(min(aims)) - reach)
-        high = min(axis.high, math.ceil(max(aims)) + reach)
-        values = np.arange(low, high + 1, step, dtype=np.int64)
-        all_values.append(values)
-        all_weights.append(
-            np.array(
-                [
-                    tick_weights(
-                        (values + (step - 1) / 2) / step,
-                        aim / step,
-                        step * tick_ms,
-                        spread_ms,
-                        open_low=axis.open_low and low == axis.low,
-                        open_high=axis.open_high and high == axis.high,
-                    )
-                    for aim in aims
-                ]
-            )
+    best = 0.0
+    middle = tuple(centre)
+    for _ in range(MOST_AIM_MOVES):
+        aims = [_aims(axis, at, reach, step) for axis, at in zip(axes, middle, strict=True)]
+        ticks, weights = zip(
+            *(_weights(axis, at, reach, step, tick_ms, spread_ms) for axis, at in zip(axes, aims, strict=True)),
+            strict=True,
         )
-    ones = np.asarray(succeeds(*all_values), dtype=np.float64)
-    sums = np.einsum("an,nks->aks", all_weights[0], ones)
-    sums = np.einsum("bk,aks->abs", all_weights[1], sums)
-    return float(np.einsum("cs,abs->abc", all_weights[2], sums).max()), step
+        chances = np.asarray(succeeds(*ticks), dtype=np.float64)
+        for axis, weight in enumerate(weights):
+            chances = np.moveaxis(np.tensordot(weight, chances, axes=(1, axis)), 0, axis)
+        at_best = np.unravel_index(int(chances.argmax()), chances.shape)
+        gained = float(chances[at_best]) - best
+        best = max(best, float(chances[at_best]))
+        aimed = tuple(math.floor(axis_aims[i]) for axis_aims, i in zip(aims, at_best, strict=True))
+        if gained < LEAST_GAIN or aimed == middle:
+            break
+        middle = aimed
+    return best, step
+
+
+def _aims(axis: Axis, middle: int, reach: int, step: int) -> list[float]:
+    """Return aims around a tick, half a step apart; and one deep inside an open end that is near."""
+    aims = [middle + step * half / 2 for half in range(-4, 5)]
+    if axis.open_high and axis.high - middle <= reach:
+        aims.append(axis.high + reach)
+    if axis.open_low and middle - axis.low <= reach:
+        aims.append(axis.low - reach)
+    return aims
+
+
+def _weights(
+    axis: Axis, aims: list[float], reach: int, step: int, tick_ms: float, spread_ms: float
+) -> tuple[np.ndarray, np.ndarray]:
+    """Return every `step`-th tick within reach of the aims, and for each aim the chances of the ticks it stands for."""
+    low = max(axis.low, min(math.floor(min(aims)) - reach, axis.high))
+    high = min(axis.high, max(math.ceil(max(aims)) + reach, axis.low))
+    ticks = np.arange(low, high + 1, step, dtype=np.int64)
+    ends = {"open_low": axis.open_low and low == axis.low, "open_high": axis.open_high and high == axis.high}
+    stands_for = (ticks + (step - 1) / 2) / step
+    rows = [tick_weights(stands_for, aim / step, step * tick_ms, spread_ms, **ends) for aim in aims]
+    return ticks, np.array(rows)

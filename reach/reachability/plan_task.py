@@ -29,8 +29,8 @@ ACTIONS = {
 MOST_FLIGHT_TICKS = 4096
 """No flight is followed for longer: it counts as a failure."""
 
-MOST_RUN_UP_TICKS = 160
-"""No plan runs up for longer."""
+TICKS_AT_TOP_SPEED = 96
+"""So much longer than it takes to reach top speed may a plan run up."""
 
 MOST_EARLY_TICKS = 8
 """No plan with a run presses longer before the direction."""
@@ -97,16 +97,22 @@ class Task:
             return walk_grid(plan, steers, self.source(plan.x), self.scene, MOST_FLIGHT_TICKS)
         return plan_grid(plan, presses, holds, steers, self.source(plan.x), self.scene, MOST_FLIGHT_TICKS)
 
+    def _most_run_up(self, plan: PlanTicks) -> int:
+        """Return the ticks after which running up farther only moves the takeoff."""
+        motion = self.scene.motion
+        accel, cap = (motion.run_accel, motion.run_cap) if plan.run else (motion.walk_accel, motion.walk_cap)
+        return int(-(-cap // accel)) + TICKS_AT_TOP_SPEED
+
     def axes(self, plan: PlanTicks) -> tuple[Axis, Axis, Axis]:
         """Return the press, hold and steer axes on which a plan can be varied at all."""
         motion, _, goal = self.scene
         hold, flight = natural_ticks(motion, self.source(plan.x).launch, goal.lowest - self.ground.y)
         if self.action == WALK:
             anywhere = Axis(0, 0, True, True)
-            return anywhere, anywhere, Axis(1, MOST_RUN_UP_TICKS + flight, open_high=True)
+            return anywhere, anywhere, Axis(1, self._most_run_up(plan) + flight, open_high=True)
         last = 0
         if self.action != SPRING:
-            last = int(run_up_bodies(plan, self.source(plan.x), self.scene, MOST_RUN_UP_TICKS)[1])
+            last = int(run_up_bodies(plan, self.source(plan.x), self.scene, self._most_run_up(plan))[1])
         steers = Axis(1, min(flight + 1, MOST_FLIGHT_TICKS), open_high=True)
         holds = Axis(1, hold, open_high=True) if self.action == JUMP else Axis(1, 1, True, True)
         if plan.run and self.action != SPRING:
