@@ -72,6 +72,7 @@ CROSS_CUTTING = {
     "tests/test_house_rules.py",
     "tests/test_packaging.py",
     "tests/test_readme.py",
+    "tests/test_sample_levels.py",
 }
 """Tests of many modules at once, or against something outside the project."""
 

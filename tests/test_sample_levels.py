@@ -1,0 +1,127 @@
+"""The sample levels: the island is clean but for its two mistakes, every finding has a level that shows it."""
+
+import json
+from functools import cache
+
+import numpy as np
+import pytest
+
+import reach
+from reach.findings import Severity, Verdict
+from reach.level import load_level
+from reach.level_sources import load_any_level
+from reach.movement import load_movement
+from reach.rules.registry import all_rules
+from tests.checkout import ROOT
+from tests.oracle import Body
+from tests.oracle_files import compile_case, replay, touched_places
+
+SAMPLES = ROOT / "sample_levels"
+ISLAND = sorted(path.stem for path in (SAMPLES / "island").glob("*.json"))
+FINDINGS = sorted(path.stem for path in (SAMPLES / "findings").glob("*.json"))
+
+MISTAKES = {
+    "rope_walk": ("unreachable-goal", (68, 6)),
+    "cistern": ("softlock", (48, 22)),
+}
+"""The levels with a mistake in their design, and where it is: a loft one tile too high, a basin one tile too deep."""
+
+FERRYMAN = "undecided"
+"""The sample of this finding is made for the ferryman, all others for the lamplighter.
+
+The ferryman's positions are whole sixteenths of a px, and the gap asks him to leave the edge with less than a
+sixteenth of him on it: no input can, but a superset that knows no sixteenths has a way.
+"""
+
+
+def movement_of(stem):
+    return SAMPLES / "movement" / ("ferryman.json" if stem == FERRYMAN else "lamplighter.json")
+
+
+@cache
+def report_on(folder, stem):
+    return reach.check(load_level(SAMPLES / folder / f"{stem}.json"), load_movement(movement_of(stem)))
+
+
+def test_there_are_enough_levels_and_they_differ():
+    levels = [load_level(SAMPLES / "island" / f"{stem}.json") for stem in ISLAND]
+    assert len(levels) >= 10
+    assert set(MISTAKES) < set(ISLAND)
+    assert (
+        len({level.name for level in levels}) == len({(level.columns, level.rows) for level in levels}) == len(levels)
+    )
+    for level in levels:
+        assert 60 <= level.columns <= 160, level.name
+        assert 15 <= level.rows <= 30, level.name
+        assert any(place.ends_level for place in level.places), level.name
+
+
+@pytest.mark.parametrize("stem", ISLAND)
+def test_nothing_on_the_island_is_undecided(stem):
+    report = report_on("island", stem)
+    assert report.complete
+    assert report.tiles[Verdict.UNDECIDED] == ()
+    assert [place.id for place in report.places if place.verdict is Verdict.UNDECIDED] == []
+    assert [finding for finding in report.findings if finding.rule == "undecided"] == []
+
+
+@pytest.mark.parametrize("stem", ISLAND)
+def test_the_two_mistakes_are_the_only_errors_on_the_island(stem):
+    errors = [f for f in report_on("island", stem).findings if f.severity is Severity.ERROR and f.accepted is None]
+    assert [(f.rule, f.at) for f in errors] == ([MISTAKES[stem]] if stem in MISTAKES else [])
+
+
+@pytest.mark.parametrize("stem", ISLAND)
+def test_what_is_accepted_on_the_island_is_found(stem):
+    report = report_on("island", stem)
+    assert [finding for finding in report.findings if finding.rule == "stale-accept"] == []
+    accepted = [finding.accepted for finding in report.findings if finding.accepted is not None]
+    assert accepted == [entry.reason for entry in load_level(SAMPLES / "island" / f"{stem}.json").accept]
+
+
+@pytest.mark.parametrize("stem", ISLAND)
+def test_the_scripts_on_the_island_play_in_the_oracle(stem):
+    """Every place said to be reachable is touched in the last tick of its script, as the oracle reads the files."""
+    data = [json.loads(path.read_bytes()) for path in (SAMPLES / "island" / f"{stem}.json", movement_of(stem))]
+    case = compile_case(*data)
+    report = report_on("island", stem)
+    reachable = {place.id for place in report.places if place.verdict is Verdict.REACHABLE}
+    assert set(report.scripts) == reachable
+    for name, script in report.scripts.items():
+        states = replay(case, np.asarray(script.inputs(), np.int64))
+        assert name in touched_places(case, Body(*states[-1].tolist())), name
+
+
+@pytest.mark.parametrize("stem", FINDINGS)
+def test_a_level_for_a_finding_shows_it_alone(stem):
+    assert {finding.rule for finding in report_on("findings", stem).findings} == {stem.replace("_", "-")}
+
+
+def test_every_finding_has_its_level():
+    assert sorted(rule.id.replace("-", "_") for rule in all_rules()) == FINDINGS
+
+
+def test_the_other_forms_of_a_level_say_the_same():
+    folder = SAMPLES / "convert"
+    read = {
+        path.name: load_any_level(path, mapping if mapping.exists() else None, 16, "Jetty")
+        for path in sorted(folder.iterdir())
+        if path.suffix != ".json"
+        for mapping in [path.with_suffix(".mapping.json")]
+    }
+    assert {name.partition(".")[2] for name in read} == {"csv", "png", "txt"}
+    assert len({level.sha256 for level in read.values()}) == 1
+
+
+def test_the_movement_profiles_are_alike_in_nothing_that_matters():
+    """The lamplighter is faster takeoff by takeoff and has no help; the courier has one jump and all the help there is."""
+    lamplighter, courier = (
+        load_movement(SAMPLES / "movement" / f"{name}.json").motion for name in ("lamplighter", "courier")
+    )
+    assert len(lamplighter.jump_from) == 3
+    assert (np.diff(lamplighter.jump_launch) > 0).all()
+    assert (lamplighter.jump_gravity > lamplighter.jump_gravity_held).all()
+    assert lamplighter.run_memory > 0
+    assert lamplighter.coyote_ticks == lamplighter.buffer_ticks == 0
+    assert min(courier.coyote_ticks, courier.buffer_ticks, courier.drop_through) > 0
+    assert courier.cut_speed > 0
