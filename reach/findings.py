@@ -93,7 +93,10 @@ class Finding:
 
 @dataclass(frozen=True)
 class PlaceVerdict:
-    """The verdict on one place; `ticks` is the length of the kept script to it (0 if the start touches it, None without one)."""
+    """The verdict on one place; `ticks` is the length of the kept script to it (0 if the start touches it, None
+
+    without one).
+    """
 
     id: str
     kind: str
@@ -108,11 +111,11 @@ class PlaceVerdict:
 class Move:
     """One move between footholds, as proved by a script.
 
-    `source` and `target` are the takeoff and landing tiles. `air_ticks` counts ticks off the ground. `window_ticks` is the
-    largest box of press, hold and steer ticks that works (None: not measured; 30 stands for 30 or more), `window_open`
-    tells that the cap was hit. `chance` is for the stated timing spread. `landing_room_px` spans the spots on the target
-    where the box's plans land. `needs_speed`: it exists only with speed brought in. `arc_px` is the flown path of the
-    body's feet centre. `passing_only`: no plan comes to rest on the target.
+    `source` and `target` are the takeoff and landing tiles. `air_ticks` counts ticks off the ground. `window_ticks` is
+    the largest box of press, hold and steer ticks that works (None: not measured; 30 stands for 30 or more),
+    `window_open` tells that the cap was hit. `chance` is for the stated timing spread. `landing_room_px` spans the
+    spots on the target where the box's plans land. `needs_speed`: it exists only with speed brought in. `arc_px` is
+    the flown path of the body's feet centre. `passing_only`: no plan comes to rest on the target.
     """
 
     source: Tile
@@ -134,8 +137,9 @@ class Report:
     """Everything a check found out about one level under one movement.
 
     `tiles` maps each verdict to its standable tiles, sorted by row, then column. `route` is the easiest route's moves
-    (indices into `moves`) and `route_to` the id of the ending place it leads to. `scripts` holds one proof per reachable
-    place. `coverage` is a bool array, one cell an eighth of a tile (rows * 8, columns * 8): True where the body can ever be.
+    (indices into `moves`) and `route_to` the id of the ending place it leads to. `scripts` holds one proof per
+    reachable place. `coverage` is a bool array, one cell an eighth of a tile (rows * 8, columns * 8): True where the
+    body can ever be.
     """
 
     product: str

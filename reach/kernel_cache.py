@@ -1,9 +1,9 @@
 """Where compiled kernels are kept between runs.
 
 numba keeps a compiled function beside its source and looks only at that one file to see whether it is still fresh, so
-a change in a function that it calls would leave old code in use. Here a compiled function counts as fresh only while the
-stamp of its source is the same: a hash of that file and of every kernel file that it imports, directly or not. Versions
-and settings that shape the machine code name the folder.
+a change in a function that it calls would leave old code in use. Here a compiled function counts as fresh only while
+the stamp of its source is the same: a hash of that file and of every kernel file that it imports, directly or not.
+Versions and settings that shape the machine code name the folder.
 
 How it works: `install` gives numba one more *cache locator*. At the moment a function is decorated, numba asks its
 locators in turn where to keep it; ours answers for the files of `reach/kernels` and for no others, so nobody else's

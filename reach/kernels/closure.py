@@ -178,8 +178,8 @@ def _deliver_piece(g, node, ax, av, n, zone):
 def deliver(w, g, j, node, ax, av, n):
     """Put a polygon of ground states (or of launched ones, on a spring) into a foothold's inbox. False: no room.
 
-    On a foothold the pieces are cut at the ground's zones; on a spring at the takeoff classes, numbered 2c for v < 0 and
-    2c + 1 for v > 0 (and all of class 0).
+    On a foothold the pieces are cut at the ground's zones; on a spring at the takeoff classes, numbered 2c for v < 0
+    and 2c + 1 for v > 0 (and all of class 0).
     """
     g[g[heap.LANDED] + node] = 1
     bx = scratch_x(j, 3)

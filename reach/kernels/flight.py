@@ -262,7 +262,10 @@ def class_record(w, c):
 
 @kernel
 def class_speeds(w, c, side):
-    """Range of new speeds of a takeoff class: side 1 positive (class 0: all), side 0 negative (class 0: an empty range)."""
+    """Range of new speeds of a takeoff class: side 1 positive (class 0: all), side 0 negative (class 0: an empty
+
+    range).
+    """
     r = class_record(w, c)
     if c == 0:
         return (-w[r + heap.C_HIGH], w[r + heap.C_HIGH]) if side else (1, 0)

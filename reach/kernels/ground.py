@@ -10,7 +10,7 @@ from reach.kernels.closure import add_zoned, close, deliver, store, take_inbox
 from reach.kernels.flight import class_speeds, fly, fly_pending, launch, new_generation, start_flight, vertical
 from reach.kernels.marks import mark_carried, mark_cover, measure_misses
 from reach.kernels.pool import build, finish, piece, piece_vertices, scratch_v, scratch_x, vertices
-from reach.kernels.post import clip_range, into_zones, point, push, speed_step, zone_record
+from reach.kernels.post import FAR, clip_range, into_zones, point, push, speed_step, zone_record
 from reach.kernels.rows import corridor, end_of, first_not_before, span_of
 from reach.kernels.typed import free_kernel, kernel
 
@@ -104,6 +104,18 @@ def _walks(w, marks, carried, cover, j, node, row, left, right):
             ax, av, n = piece_vertices(j, heap.CLOSE, q)
             z = j[piece(j, heap.CLOSE, q) + heap.B_ZONE]
             for part in range(w[zone_record(w, z) + heap.Z_PIECES]):
+                if c == 0:
+                    # walking off takes the speed after the wall, which is none: class 0, whatever the speed before
+                    m = speed_step(w, j, ax, av, n, z, part, -FAR, FAR)
+                    marks[heap.POLYGON_TICKS] += 1
+                    x0, x1, _, _ = polygon.box(bx, bv, m)
+                    dv[0] = 0
+                    if x0 < left:
+                        dx[0] = left
+                        _walked(w, marks, carried, cover, j, row, dx, dv, 1, 0)
+                    if x1 > right:
+                        dx[0] = right
+                        _walked(w, marks, carried, cover, j, row, dx, dv, 1, 0)
                 for side in range(2):
                     low, high = class_speeds(w, c, side)
                     if low > high:
@@ -112,16 +124,7 @@ def _walks(w, marks, carried, cover, j, node, row, left, right):
                     marks[heap.POLYGON_TICKS] += 1
                     if m == 0:
                         continue
-                    polygon.copy(bx, bv, m, cx, cv)
-                    x0, x1, _, _ = polygon.box(cx, cv, m)
-                    dv[0] = 0
-                    if x0 < left:
-                        dx[0] = left
-                        _walked(w, marks, carried, cover, j, row, dx, dv, 1, c)
-                    if x1 > right:
-                        dx[0] = right
-                        _walked(w, marks, carried, cover, j, row, dx, dv, 1, c)
-                    m = clip_range(j, cx, cv, m, left, right, cx, cv)
+                    m = clip_range(j, bx, bv, m, left, right, cx, cv)
                     if m > 0:
                         _walked(w, marks, carried, cover, j, row, cx, cv, m, c)
         s = finish(j)
@@ -269,8 +272,8 @@ def _leave_closure(w, marks, carried, cover, g, j, node):
 def run(w, marks, carried, cover, g, j, node, begin, x, y):
     """One job; returns its status. `begin` says from what, at or on foothold `node`:
 
-    FROM_REST, rest anywhere on it; FROM_INBOX, the states in its inbox that are not known yet; FROM_AIR, rest in the air
-    at (x, y); FROM_SPOT, rest at (x, y) on the ground where no foothold is (on a spring).
+    FROM_REST, rest anywhere on it; FROM_INBOX, the states in its inbox that are not known yet; FROM_AIR, rest in the
+    air at (x, y); FROM_SPOT, rest at (x, y) on the ground where no foothold is (on a spring).
     """
     begin_job(j)
     px, pv = point(j, x, 0)

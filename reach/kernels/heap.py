@@ -1,9 +1,9 @@
 """One flat int64 array for each of the three memories of an exploration, and the names of its cells.
 
 Numba hands every array of a NamedTuple to a function in seven scalars; a hundred arrays make calls slow and compilation
-endless. So the tables of a level (`w`), the working room of a job (`j`) and the stored ground states (`g`) are one array
-each: a header of counters and region offsets, then the regions. A region's offset stands at its name, its capacity (in
-records) one cell after. The first cells are alike in j and g, so that the polygon pool works in both.
+endless. So the tables of a level (`w`), the working room of a job (`j`) and the stored ground states (`g`) are one
+array each: a header of counters and region offsets, then the regions. A region's offset stands at its name, its
+capacity (in records) one cell after. The first cells are alike in j and g, so that the polygon pool works in both.
 """
 
 import numpy as np

@@ -1,7 +1,8 @@
 """What an exploration has found: monotone marks, so setting one twice, or in a job that is done again, changes nothing.
 
-`carried` is uint8 [rows, columns]. `cover` is uint8 [cell rows, columns * CELLS]: bit 1 where a body's top cell is and it
-meets the least number of cell rows, bit 2 where it meets one more; its first `marks[COVER_ABOVE]` rows lie above the map.
+`carried` is uint8 [rows, columns]. `cover` is uint8 [cell rows, columns * CELLS]: bit 1 where a body's top cell is and
+it meets the least number of cell rows, bit 2 where it meets one more; its first `marks[COVER_ABOVE]` rows lie above
+the map.
 """
 
 from reach.kernels.heap import (

@@ -52,9 +52,11 @@ class Motion(NamedTuple):
 
 
 class Terrain(NamedTuple):
-    """A compiled level. `material` is uint8 [rows, columns], `launch` int64 [rows, columns] (spx per tick, 0 but on springs).
+    """A compiled level. `material` is uint8 [rows, columns], `launch` int64 [rows, columns] (spx per tick, 0 but on
+    springs).
 
-    `place_*` are int64 arrays, one entry a place in the level's order; `place_ends` is 1 where touching it ends the level.
+    `place_*` are int64 arrays, one entry a place in the level's order; `place_ends` is 1 where touching it ends the
+    level.
     """
 
     tile: int

@@ -1,7 +1,8 @@
 """Convex polygons in the (x, vx) plane with integer vertices: the sets that an exploration is made of.
 
-A polygon is two int64 arrays of vertices in counter-clockwise order and their number; a point (one vertex) and a segment
-(two) are polygons like any other. No function allocates. Approximation: over throughout - whatever rounds, rounds outward.
+A polygon is two int64 arrays of vertices in counter-clockwise order and their number; a point (one vertex) and a
+segment (two) are polygons like any other. No function allocates. Approximation: over throughout - whatever rounds,
+rounds outward.
 
 Products stay inside 64 bits: x spans less than 2**37 spx and vx less than 2**24 spx per tick (limits of the formats).
 """
@@ -190,7 +191,10 @@ def hull_join(ax, av, n, bx, bv, k, cx, cv, work):
 
 @kernel
 def clip_v(ax, av, n, bound, keep_below, bx, bv, work):
-    """The part of `a` with v <= bound (keep_below) or v >= bound; x of a cut is rounded outward. 0 where nothing is left."""
+    """The part of `a` with v <= bound (keep_below) or v >= bound; x of a cut is rounded outward.
+
+    0 where nothing is left.
+    """
     sign = 1 if keep_below else -1
     m = 0
     rounded = False
@@ -224,7 +228,10 @@ def clip_v(ax, av, n, bound, keep_below, bx, bv, work):
 
 @kernel
 def clip_x(ax, av, n, bound, keep_left, bx, bv, work):
-    """The part of `a` with x <= bound (keep_left) or x >= bound; v of a cut is rounded outward. 0 where nothing is left."""
+    """The part of `a` with x <= bound (keep_left) or x >= bound; v of a cut is rounded outward.
+
+    0 where nothing is left.
+    """
     sign = 1 if keep_left else -1
     m = 0
     rounded = False

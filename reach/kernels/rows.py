@@ -183,7 +183,8 @@ def _spring_table(material, launch, tile, body_w):
 def row_tables(
     motion: Motion, terrain: Terrain
 ) -> tuple[dict[int, tuple[np.ndarray, np.ndarray, np.ndarray]], dict[int, int]]:
-    """Interval tables of a level for a body, by region name of heap.py: (at, low, high) with int64 arrays; SPRING has launches.
+    """Interval tables of a level for a body, by region name of heap.py: (at, low, high) with int64 arrays; SPRING has
+    launches.
 
     Also the scalars that `span_of` needs. Intervals `at[i]:at[i + 1]` belong to row (or span) i. Approximation: exact.
     """
@@ -233,7 +234,10 @@ def end_of(w, table, i):
 
 @kernel
 def first_not_before(w, table, i, x):
-    """The first interval of row i that ends at or after x; `end_of` if there is none. Intervals are INTERVAL_WIDTH apart."""
+    """The first interval of row i that ends at or after x; `end_of` if there is none.
+
+    Intervals are INTERVAL_WIDTH apart.
+    """
     lo = w[w[table] + i]
     hi = w[w[table] + i + 1]
     base = w[INTERVALS]

@@ -1,7 +1,7 @@
 """Compilation of the set kernels with one signature each.
 
-Numba makes a version of a function for every literal it is called with; the set kernels pass many. Here the names of the
-parameters say their types, so that each function is compiled once, when its module is imported.
+Numba makes a version of a function for every literal it is called with; the set kernels pass many. Here the names of
+the parameters say their types, so that each function is compiled once, when its module is imported.
 """
 
 from collections.abc import Callable
