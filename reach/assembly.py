@@ -34,6 +34,7 @@ def move_graph(problem: Problem, seen: Exploration, proofs: Proofs, measures: Me
         over_starts=starts,
         under_starts=(proofs.first.foothold,) if proofs.first else (),
         endings=tuple(sorted(problem.ending_ids.values())),
+        move_edges=measures.edges,
     )
 
 

@@ -53,7 +53,7 @@ class MoveGraph:
     `over_` edges have `rest_to_rest` (some such move starts from rest and can end at rest), `air_ticks` (the least) and
     `kinds` (sorted). `under_` edges have `proved` (the ProvedMove with the largest window). `over_starts` are all nodes
     that the body can be on first, `under_starts` the footholds on which a script comes to rest first; `endings` are the
-    ids of the places that end the level.
+    ids of the places that end the level. `move_edges` holds the edge of `over_` that each of the report's moves takes.
     """
 
     over_: nx.DiGraph
@@ -61,6 +61,7 @@ class MoveGraph:
     over_starts: tuple[int, ...]
     under_starts: tuple[int, ...]
     endings: tuple[str, ...]
+    move_edges: tuple[Edge, ...]
 
 
 def over_graph(exploration: Exploration, ending_ids: dict[int, str], in_air: bool = False) -> nx.DiGraph:
@@ -169,7 +170,8 @@ def widest_routes(
         wide.add_edges_from((ending, sink, {"cost": 0}) for ending in sorted(endings))
         for (source, target), window in sorted(windows.items(), key=lambda item: _edge_order(item[0])):
             if window >= width:
-                wide.add_edge(source, target, cost=_MOVE_COST + under_.edges[source, target]["proved"].ticks)
+                one = under_.edges[source, target]["proved"]
+                wide.add_edge(source, target, cost=_MOVE_COST * len(one.moves) + one.ticks)
         if sink not in wide or root not in wide or not nx.has_path(wide, root, sink):
             continue
         paths = (tuple(path[1:-1]) for path in nx.shortest_simple_paths(wide, root, sink, weight="cost"))

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from reach.findings import Move, MoveKind, PointPx, Tile
-from reach.graph import Node, ProvedMove
+from reach.graph import Edge, Node, ProvedMove
 from reach.kernels.course import compile_course
 from reach.kernels.params import State
 from reach.kernels.step import run_script
@@ -54,10 +54,12 @@ class Sample:
 class Measures:
     """The moves in the report's order, and the proved moves with the passages that make each, the likeliest first.
 
-    `samples` has a script for each move. `limit` says what ended the measuring early, "" if nothing did.
+    `samples` has a script for each move and `edges` its foothold and the foothold or place it leads to. `limit`
+    says what ended the measuring early, "" if nothing did.
     """
 
     moves: tuple[Move, ...]
+    edges: tuple[Edge, ...]
     samples: tuple[Sample, ...]
     legs: Mapping[ProvedMove, tuple[Passage, ...]]
     limit: str
@@ -96,6 +98,7 @@ def measure(problem: Problem, known: Iterable[Passage]) -> Measures:
         legs.setdefault(_edge(problem, passage, order), []).append(passage)
     return Measures(
         tuple(moves),
+        tuple((source, target) for source, target, _ in samples),
         tuple(samples.values()),
         {_proved(edge, moves, made): tuple(made) for edge, made in legs.items()},
         limit,

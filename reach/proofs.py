@@ -41,6 +41,10 @@ class Proofs:
     exhausted: bool
 
 
+WALK_TICKS = 4096
+"""A walk into an ending place is tried for so long."""
+
+
 def search(problem: Problem, seen: Exploration) -> Proofs:
     """Return scripts to as much as possible of what the superset has."""
     problem.tell("finding scripts", None)
@@ -63,7 +67,12 @@ def search(problem: Problem, seen: Exploration) -> Proofs:
     }
     rests = {index: Rest(_end_of(problem, inputs), script_of(problem, inputs)) for index, inputs in resting.items()}
     return Proofs(
-        places, tiles, _passages(problem, found, places), rests, _first(problem, resting, rests), found.exhausted
+        places=places,
+        tiles=tiles,
+        passages=(*_passages(problem, found, places), *_walks(problem, seen, rests)),
+        rests=rests,
+        first=_first(problem, resting, rests),
+        exhausted=found.exhausted,
     )
 
 
@@ -150,6 +159,23 @@ def _passages(problem: Problem, found: Witnesses, places: Mapping[int, np.ndarra
         for start, inputs in scripts
         for passage in passages(start, inputs, problem.finder, problem.motion, problem.terrain)
     )
+
+
+def _walks(problem: Problem, seen: Exploration, rests: Mapping[int, Rest]) -> list[Passage]:
+    """Return the walks from rest straight into an ending place, which are no moves and which no search asks for."""
+    found = []
+    ways = sorted({(source, place) for source, place, _ in seen.place_moves if place in problem.ending_ids})
+    for source, place in ways:
+        if source not in rests or problem.footholds[source].is_spring:
+            continue
+        start = rests[source].state
+        middle = (2 * problem.level.places[place].column + 1) * problem.terrain.tile // 2
+        towards = 1 if 2 * middle > 2 * start.x + problem.motion.body_w else -1
+        walk = np.zeros((WALK_TICKS, 4), np.int64)
+        walk[:, 0] = towards
+        made = passages(start, walk, problem.finder, problem.motion, problem.terrain)
+        found += [passage for passage in made if passage.place is not None and not passage.hops]
+    return found
 
 
 def _first(problem: Problem, resting: Mapping[int, np.ndarray], rests: Mapping[int, Rest]) -> FirstRest | None:

@@ -63,6 +63,29 @@ def outlook(foothold, what, way_in=None, why=""):
     return FootholdOutlook(foothold, Outlook(what), way_in, why)
 
 
+def made_exploration(footholds, **values):
+    """An exploration that rests on every foothold and loses nothing, but for the given values."""
+    count = len(footholds)
+    given = {
+        "complete": True,
+        "why": "",
+        "footholds": footholds,
+        "carried": np.zeros((0, 0), bool),
+        "touched": np.zeros(0, bool),
+        "rested": np.ones(count, bool),
+        "landed": np.ones(count, bool),
+        "losing": np.zeros(count, bool),
+        "losing_start": False,
+        "moves": (),
+        "place_moves": (),
+        "coverage": np.zeros((0, 0), bool),
+        "misses": {},
+        "polygon_ticks": 0,
+        "ground": None,
+    }
+    return Exploration(**(given | values))
+
+
 def evidence(
     places=(),
     unreachable=(),
@@ -83,12 +106,10 @@ def evidence(
     """
     data = LEVEL | ({"accept": list(accept)} if accept else {})
     cells = np.zeros((5, 12), bool)
-    marks = np.ones(len(FOOTHOLDS), bool)
     place_moves = tuple((source, index, True) for source, index in touches)
-    exploration = Exploration(
-        True, "", FOOTHOLDS, cells, cells, marks, marks, ~marks, False, tuple(over_moves), place_moves, cells,
-        misses or {}, 0, None,
-    )  # fmt: skip
+    exploration = made_exploration(
+        FOOTHOLDS, carried=cells, coverage=cells, moves=tuple(over_moves), place_moves=place_moves, misses=misses or {}
+    )
     endings = {index: one.id for index, one in enumerate(places) if one.kind in ("goal", "exit")}
     under = [
         ProvedMove(source, target, () if index is None else (index,), _window(moves, index), 9)
@@ -100,6 +121,7 @@ def evidence(
         (0,),
         (0,),
         tuple(endings.values()),
+        tuple(_edge(index, proved) for index in range(len(moves))),
     )
     made = Evidence(
         level=level_from_dict(data),
@@ -117,6 +139,10 @@ def evidence(
         cures={},
     )
     return replace(made, **values)
+
+
+def _edge(index, proved):
+    return next(((source, target) for source, target, move in proved if move == index), (0, 1))
 
 
 def _window(moves, index):

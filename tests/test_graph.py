@@ -20,7 +20,8 @@ from reach.graph import (
     under_graph,
     widest_routes,
 )
-from reach.reachability.result import Exploration, Foothold, OverMove
+from reach.reachability.result import Foothold, OverMove
+from tests.made_evidence import made_exploration
 
 GOAL = "goal-1"
 
@@ -30,24 +31,7 @@ def footholds(count):
 
 
 def exploration(count, moves=(), place_moves=()):
-    none = np.zeros(count, bool)
-    return Exploration(
-        True,
-        "",
-        footholds(count),
-        none,
-        none,
-        none,
-        ~none,
-        none,
-        False,
-        tuple(moves),
-        tuple(place_moves),
-        none,
-        {},
-        0,
-        None,
-    )
+    return made_exploration(footholds(count), moves=tuple(moves), place_moves=tuple(place_moves))
 
 
 def over(source, target, from_rest=True, comes_to_rest=True, air_ticks=9, kind=MoveKind.JUMP):
@@ -55,7 +39,7 @@ def over(source, target, from_rest=True, comes_to_rest=True, air_ticks=9, kind=M
 
 
 def proved(source, target, window=5, ticks=40):
-    return ProvedMove(source, target, (), window, ticks)
+    return ProvedMove(source, target, (0,), window, ticks)
 
 
 def over_from(count, edges, to_goal=()):
@@ -202,6 +186,14 @@ def test_easiest_route_takes_the_easier_of_two_endings():
     moves = [proved(0, 1, window=9), proved(1, "exit-1", window=9), proved(0, GOAL, window=4)]
     graph = under_graph(footholds(2), [GOAL, "exit-1"], moves)
     assert next(widest_routes(graph, [0], [GOAL, "exit-1"], 1)) == (0, 1, "exit-1")
+
+
+def test_a_walk_into_the_ending_counts_as_no_move():
+    walk = ProvedMove(1, GOAL, (), 9, 200)
+    graph = under_graph(footholds(2), [GOAL], [proved(0, GOAL, 9, ticks=300), proved(0, 1, 9), walk])
+    assert next(widest_routes(graph, [0], [GOAL], 1)) == (0, 1, GOAL)
+    graph = under_graph(footholds(2), [GOAL], [proved(0, GOAL, 9, ticks=200), proved(0, 1, 9), walk])
+    assert next(widest_routes(graph, [0], [GOAL], 1)) == (0, GOAL)
 
 
 def test_there_is_no_route_without_a_start_or_an_ending():

@@ -7,8 +7,9 @@ import pytest
 from reach.evidence import Outlook
 from reach.graph import MoveGraph, ProvedMove, over_graph, under_graph
 from reach.outlooks import Questions, Rest, find_outlooks
-from reach.reachability.result import Exploration, Foothold, OverMove
+from reach.reachability.result import Foothold, OverMove
 from reach.script import Script, Step
+from tests.made_evidence import made_exploration
 
 GOAL = "goal-1"
 PLACE = 4
@@ -20,18 +21,20 @@ def footholds(count, springs=()):
 
 def seen(count, rested=None, moves=(), touches=(), ending=True, losing=(), complete=True, springs=()):
     """An exploration of `count` footholds; `moves` are (source, target, from rest to rest)."""
-    marks = np.ones(count, bool) if rested is None else np.isin(np.arange(count), rested)
-    losing_ = np.isin(np.arange(count), losing)
     touched = np.zeros(PLACE + 1, bool)
     touched[PLACE] = ending
-    over_moves = tuple(OverMove(u, v, "jump", calm, calm, 9) for u, v, calm in moves)
-    place_moves = tuple((source, PLACE, True) for source in touches)
-    none = np.zeros(0, bool)
-    why = "" if complete else "time limit"
-    return Exploration(
-        complete, why, footholds(count, springs), none, touched, marks, marks, losing_, False, over_moves, place_moves,
-        none, {}, 0, None,
-    )  # fmt: skip
+    marks = np.ones(count, bool) if rested is None else np.isin(np.arange(count), rested)
+    return made_exploration(
+        footholds(count, springs),
+        complete=complete,
+        why="" if complete else "time limit",
+        touched=touched,
+        rested=marks,
+        landed=marks,
+        losing=np.isin(np.arange(count), losing),
+        moves=tuple(OverMove(u, v, "jump", calm, calm, 9) for u, v, calm in moves),
+        place_moves=tuple((source, PLACE, True) for source in touches),
+    )
 
 
 class Asked:
@@ -62,7 +65,12 @@ def outlooks(exploration, proved=(), rests=None, asked=None, endings=(PLACE,)):
     every = range(len(exploration.footholds)) if rests is None else rests
     under = [ProvedMove(source, target, (), 5, 9) for source, target in proved]
     graph = MoveGraph(
-        over_graph(exploration, {PLACE: GOAL}), under_graph(exploration.footholds, [GOAL], under), (0,), (0,), (GOAL,)
+        over_graph(exploration, {PLACE: GOAL}),
+        under_graph(exploration.footholds, [GOAL], under),
+        (0,),
+        (0,),
+        (GOAL,),
+        (),
     )
     known = {index: Rest(SimpleNamespace(x=index), script()) for index in every}
     found = find_outlooks(exploration, graph, known, endings, asked.questions())

@@ -50,9 +50,13 @@ def find(evidence: Evidence) -> list[Finding]:
     findings = []
     for part in mutual_groups(graph.over_, beyond & ending):
         moves = sorted(
-            data["proved"].moves[-1]
-            for source, target, data in graph.under_.edges(data=True)
-            if source in returning and target in part and data["proved"].moves
+            {
+                move
+                for source, target, data in graph.under_.edges(data=True)
+                if source in returning and target in part
+                for move in data["proved"].moves
+                if graph.move_edges[move][0] in returning and graph.move_edges[move][1] not in returning
+            }
         )
         if moves:
             findings.append(_finding(evidence, moves, _missable(evidence, part)))

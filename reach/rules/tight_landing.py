@@ -54,8 +54,7 @@ def find(evidence: Evidence) -> list[Finding]:
     if not suspects:
         return []
     unavoidable = set(bottlenecks(graph.over_, graph.over_starts, graph.endings))
-    edges = {data["proved"].moves: (source, target) for source, target, data in graph.under_.edges(data=True)}
-    return [_finding(evidence, index, edges.get((index,)) in unavoidable) for index in suspects]
+    return [_finding(evidence, index, graph.move_edges[index] in unavoidable) for index in suspects]
 
 
 def _finding(evidence: Evidence, index: int, unavoidable: bool) -> Finding:

@@ -3,6 +3,7 @@ import pytest
 from reach.findings import MarkShape, Severity
 from reach.rules.forced_loss import find
 from reach.script import script_to_dict
+from tests.checked import checked, found
 from tests.made_evidence import evidence, goal, outlook, over, script
 
 
@@ -39,3 +40,21 @@ def test_footholds_that_meet_only_outside_are_two_pits():
     answers = (outlook(1, "forced-loss", script()), outlook(0, "free"), outlook(2, "forced-loss", script()))
     moves = [over(1, 0), over(0, 2), over(2, 0), over(0, 1)]
     assert len(find(evidence([goal()], over_moves=moves, outlooks=answers))) == 2
+
+
+def pit(bottom):
+    """A pit too deep to leave; `bottom` is its lowest row, above the floor."""
+    return [*["............"] * 3, "@.........!.", *["####....####"] * 3, bottom, "############"]
+
+
+def test_a_pit_with_a_hazard_is_a_forced_loss_and_without_it_a_softlock():
+    report = checked(pit("####^..^####"))
+    (finding,) = found(report, "forced-loss")
+    assert (finding.severity, finding.at) == (Severity.WARNING, (5, 8))
+    assert found(report, "softlock") == []
+    assert found(checked(pit("####....####")), "forced-loss") == []
+
+
+def test_a_pit_that_can_be_left_is_none_whatever_kills_in_it():
+    shallow = [*pit("####^..^####")[:4], "####....####", "####^..^####", "############"]
+    assert found(checked(shallow), "forced-loss") == []

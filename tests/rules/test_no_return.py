@@ -1,5 +1,6 @@
 from reach.findings import MarkShape, Severity, Verdict
 from reach.rules.no_return import find
+from tests.checked import checked, found
 from tests.made_evidence import GOAL, evidence, goal, move, over, place
 
 DOWN = move((3, 2), (2, 4))
@@ -52,3 +53,16 @@ def test_moves_into_two_parts_are_two_findings():
     over_moves = [over(0, 3), over(0, 2), over(2, 3)]
     found = find(evidence([goal()], over_moves=over_moves, touches=[(3, 0)], proved=proved, moves=moves))
     assert [one.details["moves"][0]["to"] for one in found] == [[9, 2], [2, 4]]
+
+
+def drop(height):
+    """A drop of so many tiles from a pickup to the goal; the jump rises two and a half."""
+    high = ["#####......."] * height
+    return [*["............"] * 3, "@+..........", *high[:-1], "#####....!..", "############"]
+
+
+def test_a_drop_higher_than_the_jump_has_no_way_back():
+    (finding,) = found(checked(drop(3)), "no-return")
+    assert finding.severity is Severity.NOTE and finding.details["missable"] == ["pickup-1"]
+    assert finding.at == (4, 4)
+    assert found(checked(drop(2)), "no-return") == []

@@ -2,7 +2,9 @@ import pytest
 
 from reach.findings import MarkShape, Severity
 from reach.rules.softlock import find
-from reach.script import script_to_dict
+from reach.script import script_from_dict, script_to_dict
+from reach.simulator import replay
+from tests.checked import checked, found, level, movement
 from tests.made_evidence import evidence, goal, outlook, over, script
 
 
@@ -39,3 +41,31 @@ def test_footholds_that_meet_only_outside_are_two_pits():
     answers = (outlook(1, "softlock", script()), outlook(0, "free"), outlook(2, "softlock", script()))
     moves = [over(1, 0), over(0, 2), over(2, 0), over(0, 1)]
     assert len(find(evidence([goal()], over_moves=moves, outlooks=answers))) == 2
+
+
+def pit(depth):
+    """A pit so many tiles deep on the way to the goal; the jump rises two and a half."""
+    return [*["............"] * 3, "@.........!.", *["####....####"] * depth, "############"]
+
+
+def test_a_pit_deeper_than_the_jump_is_a_softlock_and_a_shallow_one_is_not():
+    report = checked(pit(4))
+    (finding,) = found(report, "softlock")
+    assert (finding.severity, finding.at) == (Severity.ERROR, (5, 8))
+    script = script_from_dict(finding.details["way_in"])
+    last = replay(level(pit(4)), movement(), script).rows[-1]
+    assert last.grounded and last.vx_spx == 0 and last.y_spx == (8 * 16 - 20) * 65536
+    assert found(report, "forced-loss") == []
+    assert found(checked(pit(2)), "softlock") == []
+
+
+def test_a_pit_of_springs_too_weak_to_leave_is_a_softlock():
+    rows = [*pit(4)[:-1], "####SSSS####"]
+    weak = checked(rows, symbols={"S": {"material": "spring", "launch_px_per_s": 200}})
+    assert found(weak, "softlock")[0].details["footholds"] == [{"row": 8, "columns": [4, 7], "spring": True}]
+    strong = checked(rows, symbols={"S": {"material": "spring", "launch_px_per_s": 520}})
+    assert found(strong, "softlock") == []
+
+
+def test_a_level_without_an_ending_has_no_softlock():
+    assert found(checked([row.replace("!", "+") for row in pit(4)]), "softlock") == []

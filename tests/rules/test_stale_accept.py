@@ -1,6 +1,7 @@
 from reach.findings import Finding, Severity
 from reach.rules.registry import judge
 from reach.rules.stale_accept import find_among
+from tests.checked import checked, found
 from tests.made_evidence import evidence
 
 FOUND = Finding("unused-ground", Severity.NOTE, (5, 2), "message")
@@ -33,3 +34,15 @@ def test_judging_marks_what_is_accepted_and_reports_what_is_stale():
         ("unused-ground", (5, 2), "it is scenery"),
         ("unused-ground", (9, 2), None),
     ]
+
+
+PIT = [*["............"] * 3, "@.........!.", *["####....####"] * 4, "############"]
+
+
+def test_an_accepted_softlock_is_stale_once_the_pit_is_shallow():
+    accept = [entry("softlock", at=[5, 8])]
+    report = checked(PIT, accept=accept)
+    assert [one.accepted for one in found(report, "softlock")] == ["it is scenery"]
+    assert found(report, "stale-accept") == [] and report.count(Severity.ERROR) == 0
+    shallow = [*PIT[:6], "############", *PIT[7:]]
+    assert len(found(checked(shallow, accept=accept), "stale-accept")) == 1

@@ -6,6 +6,7 @@ from reach.findings import MarkShape, Severity
 from reach.options import CheckOptions
 from reach.reachability.cures import Cure
 from reach.rules.tight_landing import find
+from tests.checked import checked, found
 from tests.made_evidence import GOAL, evidence, goal, move, over
 
 STRAIGHT = [over(0, 1)]
@@ -75,3 +76,28 @@ def test_the_cure_is_told():
 
 def test_a_move_made_twice_is_found_once():
     assert len(find(replace(route_with(move(window_ticks=2)), route=(0, 0)))) == 1
+
+
+GAP = [
+    "..................",
+    "..................",
+    "..................",
+    "@................!",
+    "#######....#######",
+    "#######....#######",
+    "#######^^^^#######",
+]
+
+
+def test_the_same_gap_is_tight_for_a_threshold_above_its_window_only():
+    (finding,) = found(checked(GAP, CheckOptions(window_threshold_ms=80.0)), "tight-landing")
+    assert (finding.severity, finding.at) == (Severity.WARNING, (11, 4))
+    assert finding.details["window_ticks"] == 4 and finding.details["unavoidable"]
+    assert found(checked(GAP), "tight-landing") == []
+
+
+def test_the_cure_applied_to_the_gap_makes_it_wide_enough():
+    finding = found(checked(GAP, CheckOptions(window_threshold_ms=80.0)), "tight-landing")[0]
+    assert 1 <= finding.details["cure"]["nearer_px"] <= 16
+    nearer = [row[:7] + row[8:] for row in GAP]
+    assert found(checked(nearer, CheckOptions(window_threshold_ms=80.0)), "tight-landing") == []

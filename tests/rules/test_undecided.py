@@ -1,7 +1,9 @@
 import pytest
 
 from reach.findings import Severity, Verdict
+from reach.options import CheckOptions
 from reach.rules.undecided import find
+from tests.checked import checked, found
 from tests.made_evidence import evidence, goal, outlook, place
 
 OPEN = Verdict.UNDECIDED
@@ -47,3 +49,13 @@ def test_a_limit_is_a_warning_about_the_whole_level():
     (finding,) = find(evidence([goal()], limit="the time limit of 3 s was reached"))
     assert (finding.severity, finding.at) == (Severity.WARNING, None)
     assert "the time limit of 3 s was reached" in finding.message
+
+
+WAY = ["......", "......", "@...!.", "######"]
+
+
+def test_a_check_without_time_decides_nothing_and_one_with_time_everything():
+    late = found(checked(WAY, CheckOptions(time_limit_s=1e-9)), "undecided")
+    assert [one.at for one in late if one.severity is Severity.ERROR] == [(4, 2)]
+    assert [one for one in late if one.at is None]
+    assert found(checked(WAY), "undecided") == []

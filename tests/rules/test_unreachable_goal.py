@@ -3,6 +3,7 @@ import pytest
 from reach.findings import MarkShape, Severity, Verdict
 from reach.reachability.result import NearestMiss
 from reach.rules.unreachable_goal import find
+from tests.checked import checked, found
 from tests.made_evidence import evidence, goal, place
 
 OUT = Verdict.UNREACHABLE
@@ -55,3 +56,17 @@ def test_a_miss_on_the_way_down_from_the_start_names_no_foothold():
     (finding,) = find(evidence([goal(verdict=OUT)], misses={0: NearestMiss(5.5, 10.0, -1)}))
     assert "from the start" in finding.message
     assert finding.details["nearest_miss"] == {"across_px": 5.5, "up_px": 10.0, "from_row": None, "from_columns": None}
+
+
+def ledge(height):
+    """A goal on a ledge so many tiles up; the jump rises two and a half."""
+    sky = ["............"] * (7 - height)
+    wall = [".......#####"] * (height - 1)
+    return [*sky, "..........!.", *wall, "@......#####", "############"]
+
+
+def test_a_ledge_a_tile_higher_is_out_of_reach():
+    (finding,) = found(checked(ledge(3)), "unreachable-goal")
+    assert (finding.severity, finding.at) == (Severity.ERROR, (10, 4))
+    assert finding.details["nearest_miss"]["from_row"] == 8
+    assert found(checked(ledge(2)), "unreachable-goal") == []

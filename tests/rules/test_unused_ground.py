@@ -1,5 +1,6 @@
 from reach.findings import Severity
 from reach.rules.unused_ground import find
+from tests.checked import checked, found
 from tests.made_evidence import evidence
 
 
@@ -17,3 +18,15 @@ def test_tiles_that_touch_by_a_corner_are_one_area():
 
 def test_reachable_and_undecided_ground_is_not_unused():
     assert find(evidence(undecided=[(5, 2)])) == []
+
+
+def balcony(row):
+    rows = ["............"] * 6 + ["@.........!.", "############"]
+    rows[row] = "....==......"
+    return rows
+
+
+def test_a_balcony_above_the_jump_is_unused():
+    (finding,) = found(checked(balcony(4)), "unused-ground")
+    assert finding.details["tiles"] == [[4, 4], [5, 4]]
+    assert found(checked(balcony(5)), "unused-ground") == []
