@@ -55,13 +55,15 @@ def _pruned(pieces: list[Piece]) -> list[Piece]:
     return kept
 
 
-def _forward(v_low: int, v_high: int, accel: int, cap: int, slow: int, lowest: int, top: int) -> Piece:
-    """Pushing in the direction of v (or from rest): (down, up, least, most) with `lowest` the strongest slowing."""
+def _forward(v_low: int, v_high: int, accel: int, cap: int, slowing: tuple[int, int], top: int) -> Piece:
+    """(down, up, least, most) of a zone of speeds to the right, with the rates of both ways of `slowing` down."""
+    weakest, strongest = min(slowing), max(slowing)
     if v_high <= cap:
-        return -lowest, accel, 0, cap
-    if v_low >= cap + slow:
-        return -lowest, -slow, 0, top
-    return -lowest, 0, 0, cap
+        return -strongest, accel, 0, cap
+    if v_low >= cap + weakest:
+        # above the cap pushing on slows down as well, so that turning round may be what keeps the most speed
+        return -strongest, -weakest, 0, top
+    return -strongest, 0, 0, cap
 
 
 def _mirrored(zones: list[tuple[int, int, list[Piece]]]) -> list[tuple[int, int, list[Piece]]]:
@@ -83,23 +85,24 @@ def make_zones(motion: Motion) -> Zones:
     if motion.has_run:
         modes.append((motion.run_accel, motion.run_cap))
     top = max([c for _, c in modes] + [int(c) for c in motion.air_cap])
-    slowest = max(motion.coast, motion.reverse)
+    slowing = (motion.coast, motion.reverse)
     ground = []
-    for lo, hi in _zones({e for _, c in modes for e in (c, c + motion.coast)}, top):
-        pieces = [_forward(lo, hi, a, c, motion.coast, slowest, top) for a, c in modes]
+    for lo, hi in _zones({e for _, c in modes for e in (c, c + min(slowing))}, top):
+        pieces = [_forward(lo, hi, a, c, slowing, top) for a, c in modes]
         ground.append((lo, hi, _pruned(pieces)))
     tables = [_mirrored(ground)]
     thresholds = [t for t in takeoff_thresholds(motion) if t <= top]
     for t in thresholds:
         cap = int(motion.air_cap[_band(motion.air_cap_from, t)])
         cuts = {int(f) for f in motion.air_accel_from} | {int(f) for f in motion.air_reverse_from_speed}
+        cuts |= {cap} | {cap + min(motion.drag, int(reverse)) for reverse in motion.air_reverse}
         air = []
-        for lo, hi in _zones(cuts | {cap, cap + motion.drag}, top):
+        for lo, hi in _zones(cuts, top):
             accel = int(motion.air_accel[_band(motion.air_accel_from, lo)])
             reverse = int(
                 motion.air_reverse[_band2(motion.air_reverse_from_speed, motion.air_reverse_from_takeoff, lo, t)]
             )
-            air.append((lo, hi, [_forward(lo, hi, accel, cap, motion.drag, max(reverse, motion.drag), top)]))
+            air.append((lo, hi, [_forward(lo, hi, accel, cap, (motion.drag, reverse), top)]))
         tables.append(_mirrored(air))
     flat = [z for table in tables for z in table]
     zone = np.zeros((len(flat), heap.ZONE_WIDTH), np.int64)
@@ -116,4 +119,4 @@ def make_zones(motion: Motion) -> Zones:
         ],
         np.int64,
     )
-    return Zones(np.cumsum([0] + [len(table) for table in tables]).astype(np.int64), zone, takeoff_class, slowest)
+    return Zones(np.cumsum([0] + [len(table) for table in tables]).astype(np.int64), zone, takeoff_class, max(slowing))
