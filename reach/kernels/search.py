@@ -103,7 +103,7 @@ def come_to_rest(state, at, target, source, kind, leave, landed_x, book):
     """Keep a rest on the target: a node, and the move that led to it."""
     node = book.plan[a.NODE]
     r.add_rest(state, at, node, target, book)
-    if target != source:
+    if target != source and source >= 0:
         margin = min(r.landing_margin(landed_x, target, book), r.landing_margin(state.x, target, book))
         r.keep_move(source, target, kind, node, at, leave, 1, max(0, margin), book)
     if target == book.counts[b.AIM]:
@@ -115,7 +115,7 @@ def arrive(state, at, target, source, kind, leave, book):
     """Keep a landing on the target that need not come to rest."""
     book.footholds[target, b.LANDED_ON] = 1
     node = book.plan[a.NODE]
-    if target != source:
+    if target != source and source >= 0:
         r.keep_move(source, target, kind, node, at, leave, 0, 0, book)
     if state.grounded == 0:
         r.add_moving(state, at, node, target, b.CELL_BOUNCE, book)
@@ -253,22 +253,26 @@ def search(most_ticks, book, motion, terrain):
                     ticks = 0
                     phase = TAKING_OFF
                     continue
-                if state.ended != 0 and source >= 0:
-                    if phase in (TAPPING, SETTLING, RUNNING, BRAKING):
-                        kind = b.KIND_STRIDE
-                        leave = at - 1
+                if state.ended != 0:
                     place = ending_place(state, book, motion, terrain)
-                    r.keep_move(source, footholds + place, kind, node, at, leave, 1, 0, book)
+                    walks = phase in (TAPPING, SETTLING, RUNNING, BRAKING)
+                    left_from = target if phase == BRAKING else source
+                    if left_from >= 0:
+                        r.keep_move(
+                            left_from, footholds + place, b.KIND_STRIDE if walks else kind, node, at,
+                            at - 1 if walks else leave, 1, 0, book,
+                        )  # fmt: skip
                 if phase != BRAKING:
                     break
                 fails = True
             elif launched:
-                target = r.foothold_at(state.x, state.y, book)
-                if phase in (TAPPING, SETTLING, RUNNING, BRAKING):
-                    kind = b.KIND_STRIDE
-                    leave = at - 1
-                if target >= 0:
-                    arrive(state, at, target, source, kind, leave, book)
+                spring = r.foothold_at(state.x, state.y, book)
+                walks = phase in (TAPPING, SETTLING, RUNNING, BRAKING)
+                if spring >= 0:
+                    arrive(
+                        state, at, spring, target if phase == BRAKING else source,
+                        b.KIND_STRIDE if walks else kind, at - 1 if walks else leave, book,
+                    )  # fmt: skip
                 if phase != BRAKING:
                     break
                 fails = True
@@ -385,7 +389,9 @@ def begin(state, book, motion, terrain):
     foothold = -1
     if state.grounded != 0:
         foothold = r.foothold_at(state.x, state.y, book)
-    resting = 1 if foothold >= 0 and state.vx == 0 and book.footholds[foothold, b.IS_SPRING] == 0 else 0
+        if foothold >= 0 and book.footholds[foothold, b.IS_SPRING] != 0:
+            foothold = -1
+    resting = 1 if foothold >= 0 and state.vx == 0 else 0
     r.add_node(state, 0, -1, foothold, resting, book)
     if state.lost == 0:
         mark_contacts(state, state.grounded != 0, 0, 0, book, motion, terrain)

@@ -1,7 +1,9 @@
-"""Every single state that any input leads to, one by one: ends only where numbers are coarse, exact where it ends.
+"""Single states one by one, all inputs of each, nearest first.
 
-Two states that differ only in takeoff speeds of the same bands behave alike (motion model), and on the ground the
-takeoff speed does nothing: those are stored as one.
+With cells of one subpixel this visits every state that can be reached: it ends only where numbers are coarse, and is
+exact where it ends. With larger cells one state stands for all in its cell: a concrete search that gets through more.
+Two states that differ only in takeoff speeds of the same bands behave alike, and on the ground the takeoff speed does
+nothing (motion model): one of them is enough.
 """
 
 from typing import NamedTuple
@@ -10,20 +12,28 @@ import numpy as np
 from numba import njit
 
 from reach.kernels import book as b
+from reach.kernels import records as r
 from reach.kernels.compiling import BARE, LEAF
-from reach.kernels.params import Buttons, State
+from reach.kernels.params import Buttons
 from reach.kernels.search import mark_contacts, was_launched
 from reach.kernels.step import step
 
-FOUND, DONE, OVERFLOW = range(3)
+FOUND, DONE, OVERFLOW, X_CELL, V_CELL, BOX_LEFT, BOX_RIGHT, BOX_TOP, BOX_BOTTOM = range(9)
+COUNTS = 9
 
 
 class Singles(NamedTuple):
-    """Arrays of the search: `counts` int64 [3]; `states` int64 [n, 13]; `parent` int32 [n]; `code` int64 [n], the input
-    from the parent; `slots` int32 [2**k], index + 1; `thresholds` int64 [n], every takeoff threshold, ascending."""
+    """Arrays of the search.
+
+    `counts` int64 [COUNTS], with the size of the cells in spx and spx per tick and the box that x and y are kept in.
+    `states` int64 [n, 13]; `keys` int64 [n, 13], what tells them apart; `parent` int32 [n], a state or -1 - a node of
+    the book; `code` int64 [n], the input from the parent; `slots` int32 [2**k], index + 1; `thresholds` int64 [n],
+    every takeoff threshold, ascending.
+    """
 
     counts: np.ndarray
     states: np.ndarray
+    keys: np.ndarray
     parent: np.ndarray
     code: np.ndarray
     slots: np.ndarray
@@ -31,72 +41,77 @@ class Singles(NamedTuple):
 
 
 @njit(**LEAF)
-def same_takeoff(state, thresholds):
-    """The state with the least takeoff speed that behaves alike. Approximation: exact."""
-    takeoff = 0
+def takeoff_class(state, thresholds):
+    """The number of takeoff thresholds that the state's takeoff speed meets; 0 on the ground. Approximation: exact."""
+    met = 0
     if state.grounded == 0:
-        for i in range(thresholds.shape[0]):
-            if thresholds[i] <= state.takeoff:
-                takeoff = thresholds[i]
-    return State(
-        state.x, state.y, state.vx, state.vy, state.grounded, takeoff, state.held, state.run_memory, state.coyote,
-        state.buffer, state.jump_was_down, state.lost, state.ended,
-    )  # fmt: skip
-
-
-@njit(**LEAF)
-def hash_row(row):
-    """A hash of a stored state, at least 0."""
-    value = 0
-    for i in range(13):
-        value = (value * 31 + row[i]) % 1152921504606
-    return b.scatter(value)
+        while met < thresholds.shape[0] and thresholds[met] <= state.takeoff:
+            met += 1
+    return met
 
 
 @njit(**b.KERNEL)
 def insert(state, parent, code, singles):
-    """True where the state is new; it is stored then."""
-    index = singles.counts[FOUND]
+    """Store a state, unless one of its cell is stored."""
+    counts = singles.counts
+    index = counts[FOUND]
+    if state.x < counts[BOX_LEFT] or state.x > counts[BOX_RIGHT]:
+        return
+    if state.y < counts[BOX_TOP] or state.y > counts[BOX_BOTTOM]:
+        return
     if index >= singles.states.shape[0]:
-        singles.counts[OVERFLOW] = 1
-        return False
-    row = singles.states[index]
-    b.save_state(state, row)
+        counts[OVERFLOW] = 1
+        return
+    key = singles.keys[index]
+    b.save_state(state, key)
+    key[0] = state.x // counts[X_CELL]
+    key[2] = state.vx // counts[V_CELL]
+    key[5] = takeoff_class(state, singles.thresholds)
+    value = 0
+    for i in range(13):
+        value = (value * 31 + key[i]) % 1152921504606
     mask = singles.slots.shape[0] - 1
-    slot = hash_row(row) & mask
+    slot = b.scatter(value) & mask
     while singles.slots[slot] != 0:
-        other = singles.states[singles.slots[slot] - 1]
+        other = singles.keys[singles.slots[slot] - 1]
         same = True
         for i in range(13):
-            if other[i] != row[i]:
+            if other[i] != key[i]:
                 same = False
                 break
         if same:
-            return False
+            return
         slot = (slot + 1) & mask
     singles.slots[slot] = index + 1
+    b.save_state(state, singles.states[index])
     singles.parent[index] = parent
     singles.code[index] = code
-    singles.counts[FOUND] = index + 1
-    return True
+    counts[FOUND] = index + 1
 
 
 @njit(**b.KERNEL)
-def write_tape(index, singles, book):
-    """Write the inputs that lead to a stored state on the tape; returns their number, -1 if they do not fit."""
-    ticks = 0
+def write_tape(index, code, singles, book):
+    """Write the inputs that lead to a stored state, and one more, on the tape.
+
+    Returns
+    -------
+    node, ticks
+        The node that they begin at, and their number; -1, -1 if they do not fit.
+    """
+    ticks = 1
     at = index
     while singles.parent[at] >= 0:
         ticks += 1
         at = singles.parent[at]
-    if ticks >= book.tape.shape[0]:
-        return -1
-    place = ticks
+    if ticks > book.tape.shape[0]:
+        return -1, -1
+    place = ticks - 1
+    book.tape[place] = code
     while singles.parent[index] >= 0:
         place -= 1
         book.tape[place] = singles.code[index]
         index = singles.parent[index]
-    return ticks
+    return -1 - singles.parent[index], ticks
 
 
 @njit(**LEAF)
@@ -124,26 +139,33 @@ def gains(state, on_top, book, motion, terrain):
 
 
 @njit(**BARE)
-def visit_states(state, most, singles, book, motion, terrain):
-    """Visit states, nearest first, all inputs of each, marking what they reach; goes on where the last call stopped.
+def add_roots(nodes, singles, book):
+    """Store the states of nodes of the book, int64 [n], to begin with."""
+    for i in range(nodes.shape[0]):
+        insert(b.load_state(book.nodes[nodes[i]]), -1 - nodes[i], 0, singles)
+
+
+@njit(**BARE)
+def visit_states(most, singles, book, motion, terrain):
+    """Visit stored states, nearest first, all inputs of each, keeping what they reach; goes on where a call stopped.
 
     Parameters
     ----------
-    state : State
-        The first one, that of the book's first node.
     most : int
         States to visit in this call.
+    singles : Singles
+    book : Book
+        Gets a script for every tile, place and foothold that had none.
 
     Returns
     -------
     bool
-        True where no state is left: everything that can be reached is marked. Approximation: exact then, else under.
+        True where no state is left and there was room for all. Then with cells of one subpixel and no bounds to the box
+        everything that can be reached is kept (approximation: exact), else approximation: under.
     """
     counts = singles.counts
-    if counts[FOUND] == 0:
-        insert(state, -1, 0, singles)
     visited = 0
-    while counts[DONE] < counts[FOUND] and counts[OVERFLOW] == 0:
+    while counts[DONE] < counts[FOUND]:
         if visited >= most:
             return False
         visited += 1
@@ -160,15 +182,28 @@ def visit_states(state, most, singles, book, motion, terrain):
             run = (choice >> 1) & 1
             direction = (choice >> 2) % 3 - 1
             down = choice // 12
-            found = same_takeoff(step(old, Buttons(direction, down, run, jump), motion, terrain), singles.thresholds)
+            found = step(old, Buttons(direction, down, run, jump), motion, terrain)
+            book.counts[b.TICKS] += 1
             if found.lost != 0:
                 continue
             code = b.encode(direction, down, run, jump)
             on_top = found.grounded != 0 or was_launched(old, found)
-            if gains(found, on_top, book, motion, terrain):
-                ticks = write_tape(index, singles, book)
-                if ticks >= 0:
-                    book.tape[ticks] = code
-                    mark_contacts(found, on_top, ticks + 1, 0, book, motion, terrain)
+            foothold = -1
+            if on_top and found.ended == 0:
+                foothold = r.foothold_at(found.x, found.y, book)
+                if foothold >= 0 and book.footholds[foothold, b.LANDED_ON] != 0:
+                    rested = book.footholds[foothold, b.REST_LEFT] <= book.footholds[foothold, b.REST_RIGHT]
+                    if found.vx != 0 or found.grounded == 0 or rested:
+                        foothold = -1
+            if foothold >= 0 or gains(found, on_top, book, motion, terrain):
+                node, ticks = write_tape(index, code, singles, book)
+                if ticks > 0:
+                    mark_contacts(found, on_top, ticks, node, book, motion, terrain)
+                    if foothold >= 0:
+                        book.footholds[foothold, b.LANDED_ON] = 1
+                        if found.grounded != 0 and found.vx == 0:
+                            r.add_rest(found, ticks, node, foothold, book)
+                        else:
+                            r.add_node(found, ticks, node, foothold, 0, book)
             insert(found, index, code, singles)
     return counts[OVERFLOW] == 0

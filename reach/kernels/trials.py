@@ -20,13 +20,19 @@ from reach.kernels.compiling import LEAF
     ACTIVE,
     NEAREST,
     TRIED,
-) = range(9)
-TARGET_FIELDS = 9 + a.ATTEMPT_FIELDS
+    STALE,
+    BEST,
+) = range(11)
+TARGET_FIELDS = BEST + a.ATTEMPT_FIELDS
 """A target: the foothold to leave, the one to reach (or as in `moves` a place; -1: what is in the box), the box in
 which the body's left edge and feet line ought to come, whether it is wanted, the nearest miss, trials so far, the
-best attempt."""
+trials since one came nearer, the best attempt."""
 
 TRIALS_IN_TURN = 64
+
+MOST_STALE = 1500
+"""After so many trials that come no nearer a target begins anew, from another parent."""
+
 FAR = 1 << 50
 NOT_LANDED = 1 << 40
 
@@ -171,7 +177,7 @@ def vary_attempt(target, book):
     plan = book.plan
     row = book.targets[target]
     for field in range(a.ATTEMPT_FIELDS):
-        plan[field] = row[TRIED + 1 + field]
+        plan[field] = row[BEST + field]
     ahead = 1 - 2 * b.draw(book, 2)
     for _ in range(1 + b.draw(book, 3)):
         what = b.draw(book, 12)
@@ -234,12 +240,18 @@ def next_trial(book):
 
 @njit(**b.KERNEL)
 def finish_trial(book):
-    """Keep the attempt if none came nearer to its target; a hit makes the target inactive."""
+    """Keep the attempt if none came nearer to its target; a hit makes the target inactive, staleness begins it anew."""
     row = book.targets[book.counts[b.TARGET]]
     miss = book.counts[b.MISS]
+    row[STALE] += 1
+    if miss < row[NEAREST]:
+        row[STALE] = 0
+    elif row[STALE] >= MOST_STALE:
+        row[STALE] = 0
+        row[NEAREST] = FAR
     if miss <= row[NEAREST]:
         row[NEAREST] = miss
         for field in range(a.ATTEMPT_FIELDS):
-            row[TRIED + 1 + field] = book.plan[field]
+            row[BEST + field] = book.plan[field]
     if miss == 0:
         row[ACTIVE] = 0

@@ -62,6 +62,14 @@ class TargetList:
         self.rows[:, t.ACTIVE] = active
         return int(active.sum())
 
+    def missing(self, book: Book) -> list[tuple[np.ndarray, tuple[int, int, int, int]]]:
+        """Return for each thing missing the footholds reached that could lead there, and the box to come into."""
+        groups: dict[tuple[int, int, int, int], set[int]] = {}
+        for row in self.rows[self._leading_on(book)].tolist():
+            box = (row[t.AIM_LEFT], row[t.AIM_RIGHT], row[t.AIM_TOP], row[t.AIM_BOTTOM])
+            groups.setdefault(box, set()).add(row[t.SOURCE])
+        return [(np.array(sorted(groups[box]), np.int64), box) for box in sorted(groups)]
+
     def _leading_on(self, book: Book) -> np.ndarray:
         """Return which targets lead from a foothold reached to something missing."""
         landed = book.footholds[:, b.LANDED_ON] != 0

@@ -18,7 +18,7 @@ from reach.kernels.search import begin, search
 from reach.kernels.step import run_script
 from reach.reachability.search_room import decode, make_book
 from reach.reachability.search_targets import TargetList
-from reach.reachability.single_states import SingleStates, numbers_are_coarse, search_single_states
+from reach.reachability.single_states import numbers_are_coarse, visit_all, visit_around
 
 if TYPE_CHECKING:
     from reach.kernels.params import Motion, Terrain
@@ -155,7 +155,7 @@ class _Search:
         self.footholds = footholds
         self.limits = limits
         self.book, self.standable = make_book(motion, terrain, footholds, wanted_tiles, wanted_places)
-        self.single: SingleStates | None = None
+        self.exhausted = False
         begin(start, self.book, motion, terrain)
 
     @property
@@ -172,15 +172,22 @@ class _Search:
     def go(self, want_moves: bool) -> None:
         """Search: the grid, trials, single states; each gain leads back to the grid."""
         self._grid(want_moves)
-        for most in (self.limits.trials // 16, self.limits.trials):
-            while self._trials(False, most):
-                pass
-            if self.missing and not self.stopped:
-                self._single_states()
-            if self.single is not None and self.single.exhausted:
-                break
+        self._try_all(self.limits.trials // 16)
+        if self.missing and not self.stopped and numbers_are_coarse(self.motion):
+            limits = self.limits
+            self.exhausted = visit_all(limits.single_states, limits.deadline, self.book, self.motion, self.terrain)
+        if not self.exhausted:
+            self._try_all(self.limits.trials)
+            while self.missing and not self.stopped and self._look_around():
+                self._grid(False)
+                self._try_all(self.limits.trials)
         if want_moves and not self.stopped:
+            self._grid(True)
             self._trials(True, self.limits.move_trials)
+
+    def _try_all(self, most: int) -> None:
+        while self._trials(False, most):
+            pass
 
     def _grid(self, want_moves: bool) -> None:
         self.book.counts[b.TRIALS] = 0
@@ -204,13 +211,15 @@ class _Search:
                 return True
         return self.missing < missing
 
-    def _single_states(self) -> None:
-        """Search over single states where that can end."""
-        if self.single is None and numbers_are_coarse(self.motion):
+    def _look_around(self) -> bool:
+        """Search single states around what is missing, target by target; True as soon as a tile or place is gained."""
+        for sources, aim in self.targets.missing(self.book):
+            if self.stopped:
+                return False
             most = self.limits.single_states
-            self.single = search_single_states(
-                self.start, most, self.limits.deadline, self.book, self.motion, self.terrain
-            )
+            if visit_around(sources, aim, most, self.limits.deadline, self.book, self.motion, self.terrain):
+                return True
+        return False
 
 
 class Witnesses:
@@ -221,7 +230,7 @@ class Witnesses:
         self._book = run.book
         self._motion, self._terrain = run.motion, run.terrain
         self._footholds = run.footholds
-        self._single = run.single
+        self._exhausted = run.exhausted
         self._checked = {0}
         self.start = run.start
         self.ticks = int(run.book.counts[b.TICKS])
@@ -230,7 +239,7 @@ class Witnesses:
     @property
     def exhausted(self) -> bool:
         """Whether every state there is was visited, so that what has no script cannot be reached."""
-        return self._single is not None and self._single.exhausted
+        return self._exhausted
 
     @property
     def exhausted_tiles(self) -> np.ndarray | None:
