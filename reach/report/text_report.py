@@ -122,7 +122,10 @@ def _add_findings(text: Text, heading: str, style: str, findings: Iterable[Findi
 
 def _add_route(text: Text, report: Report, width: int) -> None:
     moves = [report.moves[index] for index in report.route]
-    if not moves or report.route_to is None:
+    if report.route_to is None:
+        return
+    if not moves:
+        text.append(f"\nEasiest way to {report.route_to}: on foot\n", "bold")
         return
     text.append(f"\nEasiest way to {report.route_to}: {count_words(len(moves), 'move')}\n", "bold")
     measured = [move for move in moves if move.window_ticks is not None]

@@ -92,6 +92,12 @@ def test_no_timing_figure_and_no_note_without_a_route():
     assert TIMING_NOTE not in words
 
 
+def test_a_way_on_foot_has_no_move_to_measure():
+    words = flat(make_report(route=()))
+    assert "Easiest way to lamp: on foot" in words
+    assert TIMING_NOTE not in words
+
+
 def test_a_route_without_measured_moves_says_so():
     assert "No move of it has a measured window." in plain(make_report(route=(1,)))
 
