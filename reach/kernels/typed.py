@@ -10,6 +10,8 @@ from typing import Any
 
 from numba import int64, njit, uint8
 
+from reach.kernels.compiling import BARE
+
 _WORDS = frozenset({"w", "marks", "g", "j", "a", "ax", "av", "bx", "bv", "cx", "cv", "sx", "sv"})
 _BYTES = frozenset({"carried", "cover"})
 _TABLES = frozenset({"work"})
@@ -30,7 +32,7 @@ def kernel(function: Callable[..., Any], **options: Any) -> Any:
             types.append(int64[:, ::1])
         else:
             types.append(int64)
-    return njit(tuple(types), cache=True, error_model="numpy", _nrt=False, **options)(function)
+    return njit(tuple(types), **(BARE | options))(function)
 
 
 def free_kernel(function: Callable[..., Any]) -> Any:

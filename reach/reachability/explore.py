@@ -58,6 +58,7 @@ class Explorer:
     """A level and a movement made ready for explorations from different starts."""
 
     def __init__(self, motion: Motion, terrain: Terrain, footholds: tuple[Foothold, ...] | None = None) -> None:
+        """Build the tables that all explorations of the level share."""
         self.motion = motion
         self.terrain = terrain
         self.footholds = find_footholds(motion, terrain) if footholds is None else footholds
@@ -79,7 +80,8 @@ class Explorer:
         progress: Callable[[int, int], None] | None = None,
         seen: JobSeen | None = None,
     ) -> Exploration:
-        """Everything that any input can lead to from a state, from rest anywhere on a foothold, or from a spring's bounces.
+        """Everything that any input can lead to from a state, from rest anywhere on a foothold, or from a spring's
+        bounces.
 
         Parameters
         ----------
