@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+import os
+from collections.abc import Iterable, Iterator, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -80,17 +82,13 @@ def measure(problem: Problem, known: Iterable[Passage]) -> Measures:
     known = sorted(known, key=lambda one: len(one.inputs))
     samples = _best_samples(problem, known)
     order = {key: index for index, key in enumerate(samples)}
-    course = compile_course(problem.terrain)
     moves: list[Move] = []
     planned: list[Passage] = []
     limit = ""
-    for index, sample in enumerate(samples.values()):
-        problem.tell("measuring moves", index / len(samples))
-        window = None
-        if problem.late:
+    for sample, window in zip(samples.values(), _windows(problem, list(samples.values())), strict=True):
+        if window is None:
             limit = f"the time limit of {problem.options.time_limit_s:g} s was reached while measuring moves"
         else:
-            window = _window(problem, course, sample)
             planned += _planned(problem, sample, window)
         moves.append(_move(problem, sample, window))
     legs: dict[ProvedEdge, list[Passage]] = {}
@@ -173,7 +171,19 @@ def _sample(passage: Passage, number: int) -> Sample:
     return Sample(hop.source, target, hop.target is None, hop.kind, from_rest, passage.start, inputs, hop)
 
 
-def _window(problem: Problem, course: Course, sample: Sample) -> Window:
+def _windows(problem: Problem, samples: list[Sample]) -> Iterator[Window | None]:
+    """Yield the window of every sample, in their order, measured on all processors; None once time is up."""
+    course = compile_course(problem.terrain)
+    with ThreadPoolExecutor(os.cpu_count()) as workers:
+        windows = workers.map(lambda sample: _window(problem, course, sample), samples)
+        for index, window in enumerate(windows):
+            problem.tell("measuring moves", index / len(samples))
+            yield window
+
+
+def _window(problem: Problem, course: Course, sample: Sample) -> Window | None:
+    if problem.late:
+        return None
     return measure_move(
         problem.motion,
         problem.terrain,

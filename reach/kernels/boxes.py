@@ -4,7 +4,7 @@ import numpy as np
 from numba import njit
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def largest_cube(grid, cap):
     """The largest w <= cap such that some w x w x w box holds ones alone, and the best of these boxes.
 
@@ -90,7 +90,7 @@ def box_sum(sums, i, j, k, i_end, j_end, k_end):
     )
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def sampled_bound(grid, strides, cap):
     """How large a cube can be at most in a grid of which only every so-manieth cell was tried.
 

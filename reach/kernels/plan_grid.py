@@ -123,7 +123,7 @@ def steer_first(out, spots, holds, steers, trunk, branch, trunk_end, trunk_worth
             spots[j, m] = x
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def plan_grid(plan, presses, holds, steers, source, scene, limit):
     """What every combination of press, hold and steering ticks of a plan is worth. Approximation: exact.
 

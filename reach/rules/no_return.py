@@ -3,8 +3,9 @@
 What it finds
 -------------
 Moves that a script makes, out of the part of the map from which one can get back to the start, into a part from
-which one cannot, although an ending can be reached from there. Moves into one part are one finding. It names the
-pickups that the move makes missable: those that can be collected before it and never after it.
+which one cannot, although an ending can be reached from there. Moves into one part are one finding, about the
+easiest of them. It names the pickups that the move makes missable: those that can be collected before it and never
+after it.
 
 Why it matters
 --------------
@@ -49,15 +50,14 @@ def find(evidence: Evidence) -> list[Finding]:
     beyond = {foothold.index for foothold in evidence.exploration.footholds} - returning
     findings = []
     for part in mutual_groups(graph.over_, beyond & ending):
-        moves = sorted(
-            {
-                move
-                for source, target, data in graph.under_.edges(data=True)
-                if source in returning and target in part
-                for move in data["proved"].moves
-                if graph.move_edges[move][0] in returning and graph.move_edges[move][1] not in returning
-            }
-        )
+        crossing = {
+            move
+            for source, target, data in graph.under_.edges(data=True)
+            if source in returning and target in part
+            for move in data["proved"].moves
+            if graph.move_edges[move][0] in returning and graph.move_edges[move][1] not in returning
+        }
+        moves = sorted(crossing, key=lambda move: (-(evidence.moves[move].window_ticks or 0), move))
         if moves:
             findings.append(_finding(evidence, moves, _missable(evidence, part)))
     return findings

@@ -39,12 +39,12 @@ def test_pickups_out_of_reach_afterwards_are_missable():
 
 
 def test_moves_into_one_part_are_one_finding():
-    other = move((5, 2), (6, 4))
+    other = move((5, 2), (6, 4), window_ticks=8)
     proved = [*TO_GOAL, (0, 1, 2), (1, 3, 1)]
     moves = [DOWN, other, move()]
     (finding,) = find(evidence([goal()], over_moves=AWAY, touches=[(3, 0)], proved=proved, moves=moves))
-    assert [one["to"] for one in finding.details["moves"]] == [[2, 4], [6, 4]]
-    assert "1 other move" in finding.message
+    assert [one["to"] for one in finding.details["moves"]] == [[6, 4], [2, 4]]
+    assert "1 other move" in finding.message and finding.at == (5, 2)
 
 
 def test_moves_into_two_parts_are_two_findings():
