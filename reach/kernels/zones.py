@@ -96,8 +96,12 @@ def make_zones(motion: Motion) -> Zones:
         cap = int(motion.air_cap[_band(motion.air_cap_from, t)])
         cuts = {int(f) for f in motion.air_accel_from} | {int(f) for f in motion.air_reverse_from_speed}
         cuts |= {cap} | {cap + min(motion.drag, int(reverse)) for reverse in motion.air_reverse}
+        spans = _zones(cuts, top)
+        if top in motion.air_reverse_from_speed:
+            # a band that begins at the greatest speed there is
+            spans.append((top, top))
         air = []
-        for lo, hi in _zones(cuts, top):
+        for lo, hi in spans:
             accel = int(motion.air_accel[_band(motion.air_accel_from, lo)])
             reverse = int(
                 motion.air_reverse[_band2(motion.air_reverse_from_speed, motion.air_reverse_from_takeoff, lo, t)]
