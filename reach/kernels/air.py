@@ -2,9 +2,9 @@
 
 from numba import njit
 
-from reach.kernels.compiling import BARE
-from reach.kernels.course import cell_at, course_sideways, course_vertically
-from reach.kernels.plan_tick import ALIVE, TOUCHED, fate_at, launch_under
+from reach.kernels.compiling import BARE, LEAF
+from reach.kernels.course import BLOCKS, CARRIES, any_flag, cell_at
+from reach.kernels.plan_tick import ALIVE, TOUCHED, fate_in, launch_under
 from reach.kernels.step import air_speed, air_vy
 
 FLYING = 0
@@ -18,6 +18,14 @@ TOO_LOW = 5
 """The body falls below everything that could still be the goal."""
 
 FLIGHT_FIELDS = 5
+
+
+@njit(**LEAF)
+def same_cells(edges, first, last, size):
+    """The least and greatest position at which a body of this size overlaps the same cells. Approximation: exact."""
+    low = max(edges[first], edges[last] - size + 1)
+    high = min(edges[first + 1] - 1, edges[last + 1] - size)
+    return low, high
 
 
 @njit(**BARE)
@@ -47,48 +55,81 @@ def fly(rows, keep, flight, takeoff, first, until, jump, early, late, switch, sc
         How it ended (FLYING where `until` was reached), in which tick, with what.
     """
     motion, course, goal = scene
+    x_edges = course.x_edges
+    y_edges = course.y_edges
+    flags = course.flags
     x, y, vx, vy, held = flight
     body_w = motion.body_w
     body_h = motion.body_h
-    x_low = 1
-    x_high = 0
-    y_low = 1
-    y_high = 0
+    left = cell_at(x_edges, x)
+    right = cell_at(x_edges, x + body_w - 1)
+    top = cell_at(y_edges, y)
+    bottom = cell_at(y_edges, y + body_h - 1)
+    x_low, x_high = same_cells(x_edges, left, right, body_w)
+    y_low, y_high = same_cells(y_edges, top, bottom, body_h)
     t = first
     while t < until:
         vx = air_speed(vx, late if t >= switch else early, takeoff, motion)
         vy, held = air_vy(vy, held, jump, takeoff, motion)
-        if x_low <= x + vx <= x_high and y_low <= y + vy <= y_high:
-            x += vx
-            y += vy
+        new_x = x + vx
+        new_y = y + vy
+        if x_low <= new_x <= x_high and y_low <= new_y <= y_high:
+            x = new_x
+            y = new_y
         else:
-            if vx != 0:
-                first_row = cell_at(course.y_edges, y)
-                last_row = cell_at(course.y_edges, y + body_h - 1)
-                x, vx = course_sideways(x, vx, first_row, last_row, body_w, course)
-            first_column = cell_at(course.x_edges, x)
-            last_column = cell_at(course.x_edges, x + body_w - 1)
+            # The columns and rows overlapped (left, right, top, bottom) move on one by one, so nothing is searched for.
+            if new_x > x_high:
+                while x_edges[right + 1] < new_x + body_w:
+                    if any_flag(flags, top, bottom, right + 1, right + 1) & BLOCKS:
+                        new_x = x_edges[right + 1] - body_w
+                        vx = 0
+                        break
+                    right += 1
+                while x_edges[left + 1] <= new_x:
+                    left += 1
+            elif new_x < x_low:
+                while x_edges[left] > new_x:
+                    if any_flag(flags, top, bottom, left - 1, left - 1) & BLOCKS:
+                        new_x = x_edges[left]
+                        vx = 0
+                        break
+                    left -= 1
+                while x_edges[right] >= new_x + body_w:
+                    right -= 1
             hit = 0
-            if vy != 0:
-                y, vy, hit = course_vertically(y, vy, first_column, last_column, body_h, course)
-            fate = fate_at(x, y, scene)
+            if new_y > y_high:
+                while y_edges[bottom + 1] < new_y + body_h:
+                    if any_flag(flags, bottom + 1, bottom + 1, left, right) & CARRIES:
+                        new_y = y_edges[bottom + 1] - body_h
+                        vy = 0
+                        hit = LANDED
+                        break
+                    bottom += 1
+                while y_edges[top + 1] <= new_y:
+                    top += 1
+            elif new_y < y_low:
+                while y_edges[top] > new_y:
+                    if any_flag(flags, top - 1, top - 1, left, right) & BLOCKS:
+                        new_y = y_edges[top]
+                        vy = 0
+                        held = 0
+                        break
+                    top -= 1
+                while y_edges[bottom] >= new_y + body_h:
+                    bottom -= 1
+            x = new_x
+            y = new_y
+            fate = fate_in(x, y, top, bottom, left, right, scene)
             if fate == TOUCHED:
                 return REACHED, t, x, vx, y
             if fate != ALIVE:
                 return TAKEN, t, x, vx, y
-            if hit == 1:
-                row = cell_at(course.y_edges, y + body_h)
-                if launch_under(row, first_column, last_column, course) >= 0:
+            if hit == LANDED:
+                if launch_under(bottom + 1, left, right, course) >= 0:
                     return LAUNCHED, t, x, vx, y
                 return LANDED, t, x, vx, y
-            if hit == 2:
-                held = 0
-            first_row = cell_at(course.y_edges, y)
-            last_row = cell_at(course.y_edges, y + body_h - 1)
-            x_low = max(course.x_edges[first_column], course.x_edges[last_column] - body_w + 1)
-            x_high = min(course.x_edges[first_column + 1] - 1, course.x_edges[last_column + 1] - body_w)
-            y_low = max(course.y_edges[first_row], course.y_edges[last_row] - body_h + 1)
-            y_high = min(course.y_edges[first_row + 1] - 1, course.y_edges[last_row + 1] - body_h)
+            x_low, x_high = same_cells(x_edges, left, right, body_w)
+            y_low, y_high = same_cells(y_edges, top, bottom, body_h)
         if vy >= 0 and y > goal.lowest:
             return TOO_LOW, t, x, vx, y
         if keep != 0:

@@ -102,27 +102,34 @@ class Scene(NamedTuple):
     goal: Goal
 
 
-@njit(**BARE)
-def fate_at(x, y, scene):
-    """What a body at (x, y) meets at a tick's end (rule 7): ALIVE, LOST, ENDED or TOUCHED. Approximation: exact."""
-    motion, course, goal = scene
-    first_row = cell_at(course.y_edges, y)
-    last_row = cell_at(course.y_edges, y + motion.body_h - 1)
-    first_column = cell_at(course.x_edges, x)
-    last_column = cell_at(course.x_edges, x + motion.body_w - 1)
-    found = any_flag(course.flags, first_row, last_row, first_column, last_column)
-    if found & HURTS or first_row == course.flags.shape[0] - 1:
+@njit(**LEAF)
+def fate_in(x, y, top, bottom, left, right, scene):
+    """What a body at (x, y), over these rows and columns, meets at a tick's end (rule 7). Approximation: exact."""
+    _, course, goal = scene
+    found = any_flag(course.flags, top, bottom, left, right)
+    if found & HURTS or top == course.flags.shape[0] - 1:
         return LOST
     if (
         x < goal.touch_right
-        and x + motion.body_w > goal.touch_left
+        and x + scene.motion.body_w > goal.touch_left
         and y < goal.touch_bottom
-        and y + motion.body_h > goal.touch_top
+        and y + scene.motion.body_h > goal.touch_top
     ):
         return TOUCHED
     if found & ENDS:
         return ENDED
     return ALIVE
+
+
+@njit(**BARE)
+def fate_at(x, y, scene):
+    """What a body at (x, y) meets at a tick's end (rule 7): ALIVE, LOST, ENDED or TOUCHED. Approximation: exact."""
+    motion, course, _ = scene
+    top = cell_at(course.y_edges, y)
+    bottom = cell_at(course.y_edges, y + motion.body_h - 1)
+    left = cell_at(course.x_edges, x)
+    right = cell_at(course.x_edges, x + motion.body_w - 1)
+    return fate_in(x, y, top, bottom, left, right, scene)
 
 
 @njit(**LEAF)

@@ -27,7 +27,10 @@ SAMPLE_STEPS = (0.5, 1.4, 1.4)
 WHOLE = 40_000
 """A part of a grid with so many combinations is flown completely at once."""
 
-COMPLETED = 4
+COMFORTABLE = 3
+"""A window of the cap divided by this is large enough to stop looking for better plans."""
+
+COMPLETED = 3
 """So many plans of a group are flown completely, the most promising ones."""
 
 SPREADS = 4.5
@@ -68,8 +71,8 @@ class _Trial:
 def find_window(task: Task, extra_x: tuple[int, ...], cap: int) -> Found | None:
     """Return the largest window among the plans tried; None where none of them succeeds.
 
-    Plans are tried in groups, the simplest first, until one has a window of half the cap. Where no plan comes to rest
-    on the target, landing on it counts as success.
+    Plans are tried in groups, the simplest first, until one has a comfortable window, a third of the cap. Where no plan
+    comes to rest on the target, landing on it counts as success.
 
     Parameters
     ----------
@@ -83,7 +86,7 @@ def find_window(task: Task, extra_x: tuple[int, ...], cap: int) -> Found | None:
     plain = starting_plans(task, toward, extra_x)
     back = [plan._replace(end=-1) for plan in plain]
     best, passing = _search(task, plain, cap, None)
-    if best is None or 2 * best.window_ticks < cap:
+    if best is None or COMFORTABLE * best.window_ticks < cap:
         best, more = _search(task, back, cap, best)
         passing += more
     if best is None and not passing:
@@ -94,7 +97,7 @@ def find_window(task: Task, extra_x: tuple[int, ...], cap: int) -> Found | None:
             turned += [plan._replace(steer_from=ticks) for plan, ticks in product(plain, (4, 10))]
         best, more = _search(task, turned, cap, None)
         passing += more
-    elif 2 * best.window_ticks < cap:
+    elif COMFORTABLE * best.window_ticks < cap:
         best, _ = _search(task, beside(task, best.plan), cap, best)
     if best is None:
         best = _complete_best(task, [_sample(task, plan, PASSES, cap) for plan in passing], PASSES, cap, None)
@@ -184,10 +187,7 @@ def _sample(
     worths, _, longest = task.worths(plan, *values)
     axes = _opened(axes, longest)
     ones = (worths >= least_worth).astype(np.uint8)
-    pads = [
-        (-(-cap // step) if axis.open_low else 0, -(-cap // step) if axis.open_high else 0)
-        for axis, step in zip(axes, strides, strict=True)
-    ]
+    pads = [axis.padding(-(-cap // step)) for axis, step in zip(axes, strides, strict=True)]
     bound, corner = 0, [0, 0, 0]
     if ones.any():
         bound, *corner = map(int, sampled_bound(np.pad(ones, pads, mode="edge"), np.array(strides, np.int64), cap))
@@ -247,7 +247,7 @@ def _complete(task: Task, trial: _Trial, least_worth: int, cap: int, known: int)
     part = trial.part
     worths, _, longest = task.worths(trial.plan, *_ticks(part))
     part = _opened(part, longest)
-    pads = [(cap if axis.open_low else 0, cap if axis.open_high else 0) for axis in part]
+    pads = [axis.padding(cap) for axis in part]
     ones = np.pad((worths >= least_worth).astype(np.uint8), pads, mode="edge")
     size, *corner = map(int, largest_cube(ones, cap))
     if size == 0:

@@ -70,6 +70,15 @@ class Axis:
         """Number of ticks."""
         return self.high - self.low + 1
 
+    def padding(self, ticks: int) -> tuple[int, int]:
+        """Return by how much to repeat the first and the last tick so that open ends hold so many more.
+
+        Where nothing depends on this axis at all, one side does.
+        """
+        if self.size == 1 and self.open_low and self.open_high:
+            return 0, ticks
+        return ticks if self.open_low else 0, ticks if self.open_high else 0
+
 
 @dataclass(frozen=True, eq=False)
 class Task:

@@ -86,7 +86,7 @@ def measure_script(
     while True:
         part = [_around(axis, tick, reach) for axis, tick in zip(axes, middle, strict=True)]
         worths, spots = fly(*(np.arange(axis.low, axis.high + 1, dtype=np.int64) for axis in part))
-        pads = [(cap if axis.open_low else 0, cap if axis.open_high else 0) for axis in part]
+        pads = [axis.padding(cap) for axis in part]
         ones = np.pad((worths >= own).astype(np.uint8), pads, mode="edge")
         size, *corner = (int(n) for n in largest_cube(ones, cap))
         if size < reach or reach >= cap:
