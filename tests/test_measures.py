@@ -1,0 +1,114 @@
+import numpy as np
+import pytest
+
+from reach import measures
+from reach.findings import MoveKind
+from reach.kernels.step import run_script
+from reach.measures import arc_px, cures, measure, threshold_ticks
+from reach.options import CheckOptions
+from reach.proofs import search
+from reach.reachability.problem import pose
+from tests.checked import level, movement
+
+GAP = [
+    "..................",
+    "..................",
+    "..................",
+    "@................!",
+    "#######....#######",
+    "#######^^^^#######",
+]
+
+
+def measured(rows, options=CheckOptions(), **values):  # noqa: B008
+    problem = pose(level(rows, **values), movement(), options, None)
+    seen = problem.explore()
+    return problem, measure(problem, search(problem, seen).passages)
+
+
+@pytest.fixture(scope="module")
+def gap():
+    return measured(GAP)
+
+
+def test_every_move_of_a_passage_is_listed_once_sorted_by_foothold(gap):
+    _, found = gap
+    keys = [(*edge, move.kind) for edge, move in zip(found.edges, found.moves, strict=True)]
+    assert keys[:2] == [(0, 1, MoveKind.JUMP), (1, 0, MoveKind.JUMP)]
+    assert len(set(keys)) == len(keys) and all(target == "goal-1" for _, target, _ in keys[2:])
+    assert [(move.source, move.target) for move in found.moves[:2]] == [((6, 4), (11, 4)), ((11, 4), (6, 4))]
+    assert found.limit == ""
+
+
+def test_a_move_and_its_mirror_are_equally_tight(gap):
+    _, found = gap
+    there, back = found.moves[:2]
+    assert there.window_ticks == back.window_ticks == 4
+    assert there.window_ms == pytest.approx(4 * 1000 / 60)
+    assert there.chance == pytest.approx(back.chance)
+
+
+def test_every_leg_replays_from_its_start_to_rest_on_its_target(gap):
+    problem, found = gap
+    assert found.legs
+    for proved, made in found.legs.items():
+        for passage in made:
+            states = run_script(passage.start, passage.inputs, problem.motion, problem.terrain)
+            x, y, vx, _, grounded = states[-1, :5].tolist()
+            if isinstance(proved.target, str):
+                assert states[-1, 12] == 1
+            else:
+                assert grounded and vx == 0 and problem.finder.at(x, y).index == proved.target
+            assert problem.finder.at(passage.start.x, passage.start.y).index == proved.source
+
+
+def test_a_walk_into_the_ending_is_made_of_no_moves_and_never_tight(gap):
+    _, found = gap
+    (walk,) = (one for one in found.legs if not one.moves)
+    assert (walk.source, walk.target, walk.window_ticks) == (1, "goal-1", 30)
+
+
+def test_a_passage_over_several_footholds_is_as_tight_as_its_tightest_move():
+    rows = [*["............"] * 3, "@.........!.", *["####....####"] * 4, "####SSSS####"]
+    problem, found = measured(rows, symbols={"S": {"material": "spring", "launch_px_per_s": 520}})
+    bounced = [one for one in found.legs if len(one.moves) > 1]
+    assert bounced
+    for one in bounced:
+        assert one.window_ticks == min(found.moves[index].window_ticks or 0 for index in one.moves)
+        kinds = [found.moves[index].kind for index in one.moves]
+        assert MoveKind.SPRING in kinds[1:]
+    springs = {foothold.index for foothold in problem.footholds if foothold.is_spring}
+    assert not springs & {one.source for one in found.legs} and not springs & {one.target for one in found.legs}
+
+
+def test_moves_that_time_does_not_suffice_for_have_no_window():
+    problem = pose(level(GAP), movement(), CheckOptions(), None)
+    known = search(problem, problem.explore()).passages
+    late = pose(level(GAP), movement(), CheckOptions(time_limit_s=1e-9), None)
+    found = measure(late, known)
+    assert found.moves and {move.window_ticks for move in found.moves} == {None}
+    assert "time limit" in found.limit and all(move.arc_px for move in found.moves)
+
+
+def test_a_cure_is_sought_for_short_windows_only(gap):
+    problem, found = gap
+    assert cures(problem, found, range(len(found.moves))) == {}
+    strict = pose(level(GAP), movement(), CheckOptions(window_threshold_ms=80.0), None)
+    cured = cures(strict, found, [0])
+    assert list(cured) == [0] and 1 <= cured[0].nearer_px <= 16
+
+
+@pytest.mark.parametrize(
+    ("threshold_ms", "hz", "ticks"), [(60, 60, 4), (50, 60, 3), (50.01, 60, 4), (0, 60, 1), (60, 100, 6), (16.6, 60, 1)]
+)
+def test_a_window_of_so_many_ticks_is_not_under_the_threshold(threshold_ms, hz, ticks):
+    assert threshold_ticks(threshold_ms, hz) == ticks
+    assert ticks * 1000 / hz >= threshold_ms and (ticks == 1 or (ticks - 1) * 1000 / hz < threshold_ms)
+
+
+def test_an_arc_is_the_path_of_the_feet_centre_thinned():
+    px = 65536
+    states = np.array([[step * px, 10 * px] for step in range(11)], np.int64)
+    assert arc_px(states, 12 * px, 20 * px) == ((6.0, 30.0), (10.0, 30.0), (14.0, 30.0), (16.0, 30.0))
+    assert arc_px(states[:1], 12 * px, 20 * px) == ((6.0, 30.0),)
+    assert measures.ARC_STEP_PX == 4.0
