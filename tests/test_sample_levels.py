@@ -21,10 +21,10 @@ ISLAND = sorted(path.stem for path in (SAMPLES / "island").glob("*.json"))
 FINDINGS = sorted(path.stem for path in (SAMPLES / "findings").glob("*.json"))
 
 MISTAKES = {
-    "rope_walk": ("unreachable-goal", (68, 6)),
+    "rope_walk": ("unreachable-goal", (69, 8)),
     "cistern": ("softlock", (48, 22)),
 }
-"""The levels with a mistake in their design, and where it is: a loft one tile too high, a basin one tile too deep."""
+"""The levels with a mistake in their design, and where it is: a loft one tile too far, a basin one tile too deep."""
 
 FERRYMAN = "undecided"
 """The sample of this finding is made for the ferryman, all others for the lamplighter.
