@@ -1,4 +1,7 @@
-"""What an exploration found: the superset of everything that any input can lead to, condensed for the graph and the rules."""
+"""What an exploration found: the superset of everything that any input can lead to, condensed for the graph and the
+
+rules.
+"""
 
 from __future__ import annotations
 
@@ -13,11 +16,12 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Foothold:
-    """A maximal x interval on one row in which the body is carried and free of blocking tiles, hazards and ending places.
+    """A maximal x interval on one row in which the body is carried and free of blocking tiles, hazards and ending
+    places.
 
-    `left_spx` and `right_spx` bound the body's left edge, both inclusive. `is_spring`: the carrying tiles launch at once,
-    so one cannot rest here; ordinary footholds leave the spots that overlap a spring out. `row` is the carrying row,
-    `columns` the first and last carrying column that a body on it can overlap.
+    `left_spx` and `right_spx` bound the body's left edge, both inclusive. `is_spring`: the carrying tiles launch at
+    once, so one cannot rest here; ordinary footholds leave the spots that overlap a spring out. `row` is the carrying
+    row, `columns` the first and last carrying column that a body on it can overlap.
     """
 
     index: int
@@ -33,7 +37,8 @@ class OverMove:
     """A move that the superset has: one flight, walk-off, stride, drop or spring bounce between footholds.
 
     `from_rest`: it exists for a body that starts at rest on the source (False: only with speed brought in).
-    `comes_to_rest`: from some landing the body can stop on the target. `air_ticks` is the least number of ticks in the air.
+    `comes_to_rest`: from some landing the body can stop on the target. `air_ticks` is the least number of ticks in the
+    air.
     """
 
     source: int
@@ -46,7 +51,10 @@ class OverMove:
 
 @dataclass(frozen=True)
 class NearestMiss:
-    """The least distance between the body, anywhere it can be, and a place's tile; `source` is the foothold of that flight."""
+    """The least distance between the body, anywhere it can be, and a place's tile; `source` is the foothold of that
+
+    flight.
+    """
 
     across_px: float
     up_px: float
@@ -61,10 +69,11 @@ class Exploration:
     `complete` False (`why` names the limit) nothing may be concluded from an absent mark.
 
     `carried` is bool [rows, columns]: tiles whose top carries the body in some state. `touched` is bool [places].
-    `rested` is bool [footholds]: the body can come to rest there. `landed` likewise: it can be on it at all. `losing` is
-    bool [footholds]: some flight or walk from there can be lost. `place_moves` holds (source foothold, place index,
-    from_rest) for every place that a flight or walk from the source touches. `coverage` is bool [rows * 8, columns * 8].
-    `misses` maps the index of each place not touched to its nearest miss.
+    `rested` is bool [footholds]: the body can come to rest there. `landed` likewise: it can be on it at all. `losing`
+    is bool [footholds]: some flight or walk from there can be lost; `losing_start` the same for a start in the air or
+    on a spring. `place_moves` holds (source foothold, place index,
+    from_rest) for every place that a flight or walk from the source touches. `coverage` is bool [rows * 8, columns *
+    8]. `misses` maps the index of each place not touched to its nearest miss. `ground` holds the stored ground states.
     """
 
     complete: bool
@@ -75,8 +84,10 @@ class Exploration:
     rested: np.ndarray
     landed: np.ndarray
     losing: np.ndarray
+    losing_start: bool
     moves: tuple[OverMove, ...]
     place_moves: tuple[tuple[int, int, bool], ...]
     coverage: np.ndarray
     misses: dict[int, NearestMiss]
     polygon_ticks: int
+    ground: np.ndarray
