@@ -114,7 +114,7 @@ def test_the_other_forms_of_a_level_say_the_same():
 
 
 def test_the_movement_profiles_are_alike_in_nothing_that_matters():
-    """The lamplighter is faster takeoff by takeoff, without help; the courier has one jump and all the help there is."""
+    """The lamplighter is faster takeoff by takeoff, without help; the courier has one jump and all help there is."""
     lamplighter, courier = (
         load_movement(SAMPLES / "movement" / f"{name}.json").motion for name in ("lamplighter", "courier")
     )
