@@ -241,7 +241,7 @@ def search(most_ticks, book, motion, terrain):
                 launched = was_launched(old, state)
                 mark_contacts(state, state.grounded != 0 or launched, at, node, book, motion, terrain)
                 if counts[b.TRIALS] != 0:
-                    aim_at(state, book)
+                    aim_at(old, state, book)
             else:
                 launched = False
             arrives = False

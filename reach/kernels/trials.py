@@ -21,12 +21,15 @@ from reach.kernels.compiling import LEAF
     NEAREST,
     TRIED,
     STALE,
+    CLOSEST,
     BEST,
-) = range(11)
-TARGET_FIELDS = BEST + a.ATTEMPT_FIELDS
+) = range(12)
+CLOSEST_BEST = BEST + a.ATTEMPT_FIELDS
+TARGET_FIELDS = CLOSEST_BEST + a.ATTEMPT_FIELDS
 """A target: the foothold to leave, the one to reach (or as in `moves` a place; -1: what is in the box), the box in
-which the body's left edge and feet line ought to come, whether it is wanted, the nearest miss, trials so far, the
-trials since one came nearer, the best attempt."""
+which the body's left edge and feet line ought to come, whether it is wanted, the nearest miss, trials so far, how
+many of them since one came nearer, the nearest miss ever, the attempt that came nearest, and the one that ever
+did."""
 
 TRIALS_IN_TURN = 64
 
@@ -38,12 +41,20 @@ NOT_LANDED = 1 << 40
 
 
 @njit(**LEAF)
-def aim_at(state, book):
-    """Note how near to the target's box the body is."""
+def aim_at(old, state, book):
+    """Note how near to the target's box the body is.
+
+    Below a top that it falls past a body is out of the race: what counts is how far it was from it in the tick in which
+    its feet line passed. Then the miss is just the shift that was lacking.
+    """
     row = book.targets[book.counts[b.TARGET]]
     feet = state.y + book.counts[b.BODY_H]
     across = max(0, max(row[AIM_LEFT] - state.x, state.x - row[AIM_RIGHT]))
     up = max(0, max(row[AIM_TOP] - feet, feet - row[AIM_BOTTOM]))
+    if row[AIM_TOP] == row[AIM_BOTTOM] and feet > row[AIM_BOTTOM] and state.vy > 0:
+        if old.y + book.counts[b.BODY_H] > row[AIM_BOTTOM]:
+            return
+        up = 0
     away = NOT_LANDED + across + up
     if book.counts[b.AIM] < 0 and across + up == 0:
         away = 0
@@ -173,13 +184,13 @@ def change(value, least, book):
 
 @njit(**b.KERNEL)
 def vary_attempt(target, book):
-    """Change the target's best attempt in one to three things."""
+    """Change the target's best attempt in up to three things."""
     plan = book.plan
     row = book.targets[target]
     for field in range(a.ATTEMPT_FIELDS):
         plan[field] = row[BEST + field]
     ahead = 1 - 2 * b.draw(book, 2)
-    for _ in range(1 + b.draw(book, 3)):
+    for _ in range(b.draw(book, 4)):
         what = b.draw(book, 12)
         if what == 0:
             plan[a.TAP_DIRECTION] = ahead
@@ -253,5 +264,9 @@ def finish_trial(book):
         row[NEAREST] = miss
         for field in range(a.ATTEMPT_FIELDS):
             row[BEST + field] = book.plan[field]
+    if miss < row[CLOSEST]:
+        row[CLOSEST] = miss
+        for field in range(a.ATTEMPT_FIELDS):
+            row[CLOSEST_BEST + field] = book.plan[field]
     if miss == 0:
         row[ACTIVE] = 0

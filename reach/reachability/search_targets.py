@@ -70,6 +70,22 @@ class TargetList:
             groups.setdefault(box, set()).add(row[t.SOURCE])
         return [(np.array(sorted(groups[box]), np.int64), box) for box in sorted(groups)]
 
+    def near_misses(self, book: Book, most_spx: int) -> list[int]:
+        """Return the targets whose nearest miss was so small that another spot to start from may do."""
+        misses = self.rows[:, t.CLOSEST] - t.NOT_LANDED
+        near = np.flatnonzero(self._leading_on(book) & (misses > 0) & (misses <= most_spx))
+        return sorted(near.tolist(), key=lambda index: (int(misses[index]), index))
+
+    def aim_alone(self, index: int) -> int:
+        """Make one target the only active one, with the attempt that ever came nearest; returns its miss in spx."""
+        row = self.rows[index]
+        self.rows[:, t.ACTIVE] = 0
+        row[t.ACTIVE] = 1
+        row[t.NEAREST] = row[t.CLOSEST]
+        row[t.STALE] = 0
+        row[t.BEST : t.CLOSEST_BEST] = row[t.CLOSEST_BEST :]
+        return int(row[t.CLOSEST]) - t.NOT_LANDED
+
     def _leading_on(self, book: Book) -> np.ndarray:
         """Return which targets lead from a foothold reached to something missing."""
         landed = book.footholds[:, b.LANDED_ON] != 0
@@ -156,5 +172,5 @@ class TargetList:
         rows = np.zeros((len(new), t.TARGET_FIELDS), np.int64)
         if new:
             rows[:, : t.ACTIVE] = new
-        rows[:, t.NEAREST] = t.FAR
+        rows[:, [t.NEAREST, t.CLOSEST]] = t.FAR
         self.rows = np.concatenate((self.rows, rows))

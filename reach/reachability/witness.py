@@ -11,12 +11,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from reach.findings import MoveKind
+from reach.kernels import attempts as a
 from reach.kernels import book as b
+from reach.kernels import trials as t
 from reach.kernels.contact import touch_table
 from reach.kernels.params import State
 from reach.kernels.search import begin, search
 from reach.kernels.step import run_script
 from reach.reachability.search_room import decode, make_book
+from reach.reachability.search_shift import add_shifted
 from reach.reachability.search_targets import TargetList
 from reach.reachability.single_states import numbers_are_coarse, visit_all, visit_around
 
@@ -33,6 +36,10 @@ KINDS = {
     b.KIND_STRIDE: MoveKind.STRIDE,
     b.KIND_SPRING: MoveKind.SPRING,
 }
+
+SHIFT_ROUNDS = 8
+SHIFT_TICKS = 30_000
+"""How often and for how many ticks a near miss is tried from another spot."""
 
 SLICE_TICKS = 1_000_000
 """Ticks simulated between two looks at the clock, about a tenth of a second."""
@@ -169,6 +176,11 @@ class _Search:
         late = self.limits.deadline is not None and time.monotonic() >= self.limits.deadline
         return late or self.book.counts[b.TICKS] >= self.limits.ticks or self.book.counts[b.FULL] != 0
 
+    @property
+    def _slice(self) -> int:
+        """Ticks to simulate before the next look at the clock."""
+        return min(SLICE_TICKS, self.limits.ticks - int(self.book.counts[b.TICKS]))
+
     def go(self, want_moves: bool) -> None:
         """Search: the grid, trials, single states; each gain leads back to the grid."""
         self._grid(want_moves)
@@ -178,7 +190,7 @@ class _Search:
             self.exhausted = visit_all(limits.single_states, limits.deadline, self.book, self.motion, self.terrain)
         if not self.exhausted:
             self._try_all(self.limits.trials)
-            while self.missing and not self.stopped and self._look_around():
+            while self.missing and not self.stopped and (self._shift() or self._look_around()):
                 self._grid(False)
                 self._try_all(self.limits.trials)
         if want_moves and not self.stopped:
@@ -192,7 +204,7 @@ class _Search:
     def _grid(self, want_moves: bool) -> None:
         self.book.counts[b.TRIALS] = 0
         while (self.missing or want_moves) and not self.stopped:
-            if search(SLICE_TICKS, self.book, self.motion, self.terrain) == 0:
+            if search(self._slice, self.book, self.motion, self.terrain) == 0:
                 break
 
     def _trials(self, want_moves: bool, most: int) -> bool:
@@ -204,12 +216,34 @@ class _Search:
             book = self.book._replace(targets=self.targets.rows)
             book.counts[b.TRIALS] = 1
             book.counts[b.GO_ON] = int(want_moves)
-            if search(SLICE_TICKS, book, self.motion, self.terrain) == 0:
+            if search(self._slice, book, self.motion, self.terrain) == 0:
                 return False
             self._grid(False)
             if self.missing < missing and not want_moves:
                 return True
         return self.missing < missing
+
+    def _shift(self) -> bool:
+        """Try what narrowly missed from spots beside; True as soon as a tile or place is gained."""
+        missing = self.missing
+        for index in self.targets.near_misses(self.book, self.motion.walk_cap + self.motion.run_cap):
+            for _ in range(SHIFT_ROUNDS):
+                miss = self.targets.aim_alone(index)
+                row = self.targets.rows[index]
+                nodes = add_shifted(row, miss, self.book, self.motion, self.terrain)
+                for node in nodes:
+                    row[[t.BEST + a.NODE, t.BEST + a.TAP_TICKS]] = node, 0
+                    book = self.book._replace(targets=self.targets.rows)
+                    book.counts[b.TARGET], book.counts[b.TRIAL], book.counts[b.TRIALS] = index, 0, 1
+                    search(SHIFT_TICKS, book, self.motion, self.terrain)
+                    self._grid(False)
+                    if self.missing < missing:
+                        return True
+                    if self.stopped:
+                        return False
+                if not nodes or row[t.CLOSEST] - t.NOT_LANDED >= miss:
+                    break
+        return False
 
     def _look_around(self) -> bool:
         """Search single states around what is missing, target by target; True as soon as a tile or place is gained."""
