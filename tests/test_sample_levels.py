@@ -1,7 +1,6 @@
 """The sample levels: the island is clean but for its two mistakes, every finding has a level that shows it."""
 
 import json
-from functools import cache
 
 import numpy as np
 import pytest
@@ -38,63 +37,64 @@ def movement_of(stem):
     return SAMPLES / "movement" / ("ferryman.json" if stem == FERRYMAN else "lamplighter.json")
 
 
-@cache
-def report_on(folder, stem):
-    return reach.check(load_level(SAMPLES / folder / f"{stem}.json"), load_movement(movement_of(stem)))
+def report_on(path):
+    return reach.check(load_level(path), load_movement(movement_of(path.stem)))
 
 
 def test_there_are_enough_levels_and_they_differ():
     levels = [load_level(SAMPLES / "island" / f"{stem}.json") for stem in ISLAND]
     assert len(levels) >= 10
     assert set(MISTAKES) < set(ISLAND)
-    assert (
-        len({level.name for level in levels}) == len({(level.columns, level.rows) for level in levels}) == len(levels)
-    )
+    assert len({level.name for level in levels}) == len(levels)
+    assert len({(level.columns, level.rows) for level in levels}) == len(levels)
     for level in levels:
         assert 60 <= level.columns <= 160, level.name
         assert 15 <= level.rows <= 30, level.name
         assert any(place.ends_level for place in level.places), level.name
 
 
-@pytest.mark.parametrize("stem", ISLAND)
-def test_nothing_on_the_island_is_undecided(stem):
-    report = report_on("island", stem)
+def assert_nothing_is_undecided(report):
     assert report.complete
     assert report.tiles[Verdict.UNDECIDED] == ()
     assert [place.id for place in report.places if place.verdict is Verdict.UNDECIDED] == []
     assert [finding for finding in report.findings if finding.rule == "undecided"] == []
 
 
-@pytest.mark.parametrize("stem", ISLAND)
-def test_the_two_mistakes_are_the_only_errors_on_the_island(stem):
-    errors = [f for f in report_on("island", stem).findings if f.severity is Severity.ERROR and f.accepted is None]
-    assert [(f.rule, f.at) for f in errors] == ([MISTAKES[stem]] if stem in MISTAKES else [])
+def assert_no_errors_but(mistakes, report):
+    errors = [f for f in report.findings if f.severity is Severity.ERROR and f.accepted is None]
+    assert [(f.rule, f.at) for f in errors] == mistakes
 
 
-@pytest.mark.parametrize("stem", ISLAND)
-def test_what_is_accepted_on_the_island_is_found(stem):
-    report = report_on("island", stem)
+def assert_what_is_accepted_is_found(level, report):
     assert [finding for finding in report.findings if finding.rule == "stale-accept"] == []
-    accepted = [finding.accepted for finding in report.findings if finding.accepted is not None]
-    assert accepted == [entry.reason for entry in load_level(SAMPLES / "island" / f"{stem}.json").accept]
+    assert [f.accepted for f in report.findings if f.accepted is not None] == [each.reason for each in level.accept]
 
 
-@pytest.mark.parametrize("stem", ISLAND)
-def test_the_scripts_on_the_island_play_in_the_oracle(stem):
+def assert_scripts_play_in_the_oracle(case, report):
     """Every place said to be reachable is touched in the last tick of its script, as the oracle reads the files."""
-    data = [json.loads(path.read_bytes()) for path in (SAMPLES / "island" / f"{stem}.json", movement_of(stem))]
-    case = compile_case(*data)
-    report = report_on("island", stem)
-    reachable = {place.id for place in report.places if place.verdict is Verdict.REACHABLE}
-    assert set(report.scripts) == reachable
+    assert set(report.scripts) == {place.id for place in report.places if place.verdict is Verdict.REACHABLE}
     for name, script in report.scripts.items():
         states = replay(case, np.asarray(script.inputs(), np.int64))
         assert name in touched_places(case, Body(*states[-1].tolist())), name
 
 
+@pytest.mark.parametrize("stem", ISLAND)
+def test_a_level_of_the_island_is_decided_and_clean_but_for_the_two_mistakes(stem):
+    path = SAMPLES / "island" / f"{stem}.json"
+    level, report = load_level(path), report_on(path)
+    assert_nothing_is_undecided(report)
+    assert_no_errors_but([MISTAKES[stem]] if stem in MISTAKES else [], report)
+    assert_what_is_accepted_is_found(level, report)
+    assert_scripts_play_in_the_oracle(
+        compile_case(*(json.loads(each.read_bytes()) for each in (path, movement_of(stem)))), report
+    )
+
+
 @pytest.mark.parametrize("stem", FINDINGS)
 def test_a_level_for_a_finding_shows_it_alone(stem):
-    assert {finding.rule for finding in report_on("findings", stem).findings} == {stem.replace("_", "-")}
+    assert {finding.rule for finding in report_on(SAMPLES / "findings" / f"{stem}.json").findings} == {
+        stem.replace("_", "-")
+    }
 
 
 def test_every_finding_has_its_level():
