@@ -28,14 +28,8 @@ def make_book(
     footholds: Sequence[Foothold],
     wanted_tiles: np.ndarray,
     wanted_places: np.ndarray,
-) -> tuple[Book, np.ndarray]:
-    """Return an empty book for a level and its standable tiles.
-
-    Returns
-    -------
-    book : Book
-    standable : bool [rows, columns]
-    """
+) -> Book:
+    """Return an empty book for a level; its `reach` has the standable tiles in reading order, then the places."""
     rows, columns = terrain.material.shape
     standable = standable_tiles(motion, terrain)
     tiles = int(standable.sum())
@@ -78,7 +72,7 @@ def make_book(
     def zeros(*shape: int) -> np.ndarray:
         return np.zeros(shape, np.int64)
 
-    book = Book(
+    return Book(
         counts=counts,
         nodes=zeros(nodes, b.NODE_FIELDS),
         pool=zeros(24 * nodes),
@@ -97,7 +91,6 @@ def make_book(
         table=attempt_table(bool(motion.has_run), bool(motion.drop_through), motion.coyote_ticks),
         targets=zeros(0, TARGET_FIELDS),
     )
-    return book, standable
 
 
 def _air_ticks(motion: Motion) -> int:

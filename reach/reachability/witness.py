@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -11,17 +10,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from reach.findings import MoveKind
-from reach.kernels import attempts as a
 from reach.kernels import book as b
-from reach.kernels import trials as t
 from reach.kernels.contact import touch_table
 from reach.kernels.params import State
-from reach.kernels.search import begin, search
 from reach.kernels.step import run_script
-from reach.reachability.search_room import decode, make_book
-from reach.reachability.search_shift import add_shifted
+from reach.reachability.search_room import decode
+from reach.reachability.search_run import SearchLimits, SearchRun
 from reach.reachability.search_targets import TargetList
-from reach.reachability.single_states import numbers_are_coarse, visit_all, visit_around
 
 if TYPE_CHECKING:
     from reach.kernels.params import Motion, Terrain
@@ -37,38 +32,14 @@ KINDS = {
     b.KIND_SPRING: MoveKind.SPRING,
 }
 
-SHIFT_ROUNDS = 8
-SHIFT_TICKS = 30_000
-"""How often and for how many ticks a near miss is tried from another spot."""
-
-SLICE_TICKS = 1_000_000
-"""Ticks simulated between two looks at the clock, about a tenth of a second."""
-
 
 class WitnessError(RuntimeError):
     """A script does not do what it was kept for, or does what the superset rules out: a mistake in reach itself."""
 
 
-@dataclass(frozen=True)
-class SearchLimits:
-    """When the search gives up; what is not found by then stays unproved.
-
-    `ticks` are simulated ticks in all. A missing tile or place is tried `trials` times from each foothold that could
-    lead there, a missing move `move_trials` times. `single_states` bounds each search over single states. `deadline`
-    is a value of `time.monotonic()`, None without one.
-    """
-
-    ticks: int = 400_000_000
-    trials: int = 30_000
-    move_trials: int = 512
-    single_states: int = 300_000
-    deadline: float | None = None
-
-
 @dataclass(frozen=True, eq=False)
 class UnderMove:
-    """A move with a script: the body leaves `source` and gets to the foothold `target`, or into the ending place
-    `place`.
+    """A move with a script: the body leaves `source` and gets to the foothold `target` or the ending place `place`.
 
     Exactly one of `target` and `place` is given. `inputs` (int64 [ticks, 4]: direction, down, run, jump) lead from
     `start` to rest on the target if it `comes_to_rest`, else to the landing. `from_rest`: `start` is at rest on the
@@ -132,8 +103,9 @@ def find_witnesses(
     WitnessError
         If a script does not replay, or reaches what is not wanted: then the superset or the search is wrong.
     """
-    run = _Search(motion, terrain, footholds, start, wanted_tiles, wanted_places, limits or SearchLimits())
-    run.targets = TargetList(footholds, terrain, motion, over_moves, place_moves, wanted_places)
+    targets = TargetList(footholds, terrain, motion, over_moves, place_moves, wanted_places)
+    limits = limits or SearchLimits()
+    run = SearchRun(motion, terrain, footholds, start, wanted_tiles, wanted_places, targets, limits)
     run.go(want_moves)
     found = Witnesses(run)
     found.verify(
@@ -143,129 +115,17 @@ def find_witnesses(
     return found
 
 
-class _Search:
-    """One search: the book, and the order in which it is filled."""
-
-    targets: TargetList
-
-    def __init__(
-        self,
-        motion: Motion,
-        terrain: Terrain,
-        footholds: Sequence[Foothold],
-        start: State,
-        wanted_tiles: np.ndarray,
-        wanted_places: np.ndarray,
-        limits: SearchLimits,
-    ) -> None:
-        self.motion, self.terrain, self.start = motion, terrain, start
-        self.footholds = footholds
-        self.limits = limits
-        self.book, self.standable = make_book(motion, terrain, footholds, wanted_tiles, wanted_places)
-        self.exhausted = False
-        begin(start, self.book, motion, terrain)
-
-    @property
-    def missing(self) -> int:
-        """Number of wanted tiles and places without a script."""
-        return int(self.book.counts[b.MISSING])
-
-    @property
-    def stopped(self) -> bool:
-        """Whether a limit has been reached."""
-        late = self.limits.deadline is not None and time.monotonic() >= self.limits.deadline
-        return late or self.book.counts[b.TICKS] >= self.limits.ticks or self.book.counts[b.FULL] != 0
-
-    @property
-    def _slice(self) -> int:
-        """Ticks to simulate before the next look at the clock."""
-        return min(SLICE_TICKS, self.limits.ticks - int(self.book.counts[b.TICKS]))
-
-    def go(self, want_moves: bool) -> None:
-        """Search: the grid, trials, single states; each gain leads back to the grid."""
-        self._grid(want_moves)
-        self._try_all(self.limits.trials // 16)
-        if self.missing and not self.stopped and numbers_are_coarse(self.motion):
-            limits = self.limits
-            self.exhausted = visit_all(limits.single_states, limits.deadline, self.book, self.motion, self.terrain)
-        if not self.exhausted:
-            self._try_all(self.limits.trials)
-            while self.missing and not self.stopped and (self._shift() or self._look_around()):
-                self._grid(False)
-                self._try_all(self.limits.trials)
-        if want_moves and not self.stopped:
-            self._grid(True)
-            self._trials(True, self.limits.move_trials)
-
-    def _try_all(self, most: int) -> None:
-        while self._trials(False, most):
-            pass
-
-    def _grid(self, want_moves: bool) -> None:
-        self.book.counts[b.TRIALS] = 0
-        while (self.missing or want_moves) and not self.stopped:
-            if search(self._slice, self.book, self.motion, self.terrain) == 0:
-                break
-
-    def _trials(self, want_moves: bool, most: int) -> bool:
-        """Aim at what is missing; True once a tile or place is gained, False when all targets are tried enough."""
-        missing = self.missing
-        while (self.missing or want_moves) and not self.stopped:
-            if self.targets.refresh(self.book, want_moves, most) == 0:
-                return False
-            book = self.book._replace(targets=self.targets.rows)
-            book.counts[b.TRIALS] = 1
-            book.counts[b.GO_ON] = int(want_moves)
-            if search(self._slice, book, self.motion, self.terrain) == 0:
-                return False
-            self._grid(False)
-            if self.missing < missing and not want_moves:
-                return True
-        return self.missing < missing
-
-    def _shift(self) -> bool:
-        """Try what narrowly missed from spots beside; True as soon as a tile or place is gained."""
-        missing = self.missing
-        for index in self.targets.near_misses(self.book, self.motion.walk_cap + self.motion.run_cap):
-            for _ in range(SHIFT_ROUNDS):
-                miss = self.targets.aim_alone(index)
-                row = self.targets.rows[index]
-                nodes = add_shifted(row, miss, self.book, self.motion, self.terrain)
-                for node in nodes:
-                    row[[t.BEST + a.NODE, t.BEST + a.TAP_TICKS]] = node, 0
-                    book = self.book._replace(targets=self.targets.rows)
-                    book.counts[b.TARGET], book.counts[b.TRIAL], book.counts[b.TRIALS] = index, 0, 1
-                    search(SHIFT_TICKS, book, self.motion, self.terrain)
-                    self._grid(False)
-                    if self.missing < missing:
-                        return True
-                    if self.stopped:
-                        return False
-                if not nodes or row[t.CLOSEST] - t.NOT_LANDED >= miss:
-                    break
-        return False
-
-    def _look_around(self) -> bool:
-        """Search single states around what is missing, target by target; True as soon as a tile or place is gained."""
-        for sources, aim in self.targets.missing(self.book):
-            if self.stopped:
-                return False
-            most = self.limits.single_states
-            if visit_around(sources, aim, most, self.limits.deadline, self.book, self.motion, self.terrain):
-                return True
-        return False
-
-
 class Witnesses:
     """What a search found, with the scripts. Approximation: under, and exact where `exhausted`."""
 
-    def __init__(self, run: _Search) -> None:
+    def __init__(self, run: SearchRun) -> None:
         """Keep what the search filled in."""
         self._book = run.book
         self._motion, self._terrain = run.motion, run.terrain
         self._footholds = run.footholds
         self._exhausted = run.exhausted
         self._checked = {0}
+        self._tiles = np.argwhere(run.book.tile_slot >= 0).tolist()
         self.start = run.start
         self.ticks = int(run.book.counts[b.TICKS])
         self.places = len(run.terrain.place_ends)
@@ -337,7 +197,7 @@ class Witnesses:
         place = slot - (len(self._book.reach) - self.places)
         if place >= 0:
             return bool(touch_table(states[-1:], self._motion, self._terrain)[0, place])
-        row, column = (int(value) for value in np.argwhere(self._book.tile_slot == slot)[0])
+        row, column = self._tiles[slot]
         tile = self._terrain.tile
         launched = len(states) > 1 and last[VY] < 0 and last[Y] >= states[-2, Y]
         beside = last[X] >= (column + 1) * tile or last[X] + self._motion.body_w <= column * tile

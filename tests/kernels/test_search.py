@@ -16,7 +16,7 @@ from tests.builders import make_motion, make_state, make_terrain, standing
 def opened(rows, motion, column, row):
     terrain = make_terrain(rows)
     start = standing(column, row, motion, terrain)
-    book, _ = make_book(
+    book = make_book(
         motion,
         terrain,
         find_footholds(motion, terrain),
@@ -90,7 +90,7 @@ def test_a_body_in_the_air_at_first_falls_and_goes_on():
     motion = make_motion()
     terrain = make_terrain(MAP)
     start = make_state(standing(7, 1, motion, terrain).x, 0)
-    book, _ = make_book(
+    book = make_book(
         motion, terrain, find_footholds(motion, terrain), standable_tiles(motion, terrain), np.ones(1, bool)
     )
     begin(start, book, motion, terrain)
