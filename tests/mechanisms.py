@@ -6,12 +6,19 @@
 from __future__ import annotations
 
 import copy
-from collections import Counter
 from collections.abc import Callable, Iterable
+from itertools import zip_longest
 from typing import Any
 
+from tests.decisive_seeds import DECISIVE
 from tests.oracle_files import compile_case, search, standable_tiles
-from tests.random_levels import Json, generate
+from tests.random_levels import THEME_NAMES, Json, generate, theme_of
+
+QUOTA = 20
+"""In so many levels each mechanism shall be decisive."""
+
+FIRST_DRAWN = 100_000
+"""Seeds from here on were not looked at when the decisive ones were chosen."""
 
 Switch = Callable[[Json, Json], tuple[Json, Json] | None]
 """(level, movement) without a mechanism; None where they have nothing of it."""
@@ -182,12 +189,51 @@ def decisive(level: Json, movement: Json, switches: Iterable[str], limit: int = 
     return found
 
 
-def count_decisive(seeds: Iterable[int], enough: int) -> Counter[str]:
-    """In how many levels of the seeds each switch is decisive; one that was `enough` times is not tried again."""
-    counts: Counter[str] = Counter(dict.fromkeys(SWITCHES, 0))
-    for seed in seeds:
-        missing = [name for name in SWITCHES if counts[name] < enough]
-        if not missing:
-            break
-        counts.update(decisive(*generate(seed), missing) or ())
-    return counts
+HOMES: dict[str, tuple[str, ...]] = {
+    "solid blocks": ("launch tick", "drop", "noise"),
+    "one-way lets through": ("drop", "one-way"),
+    "one-way carries": ("one-way",),
+    "hazard": ("memory", "cut", "buffer", "hazard"),
+    "spring launches": ("spring",),
+    "void": ("design figures", "odd width", "hazard", "noise"),
+    "endings": ("air top speed", "launch tick", "design figures", "noise"),
+    "drop-through": ("drop",),
+    "coyote": ("coyote",),
+    "coyote after its first tick": ("coyote",),
+    "buffer": ("buffer",),
+    "run": ("run", "memory"),
+    "jump bands": ("jump bands",),
+    "air top speed bands": ("air top speed",),
+    "air acceleration bands": ("air acceleration",),
+    "air reverse bands by speed": ("air reverse",),
+    "air reverse bands by takeoff": ("air reverse",),
+    "cut speed": ("cut", "buffer"),
+    "gravity in the launch tick": ("launch tick",),
+    "release": ("cut", "design figures"),
+    "drag": ("drag",),
+    "body wider than a tile": ("wide body",),
+    "speed over a tile a tick": ("fast body",),
+}
+"""Where to look for levels in which a switch is decisive: the themes drawn around it.
+
+"run memory" has none. It lets a body do nothing that it could not do with the run button down, and a body at rest can
+wait with the button down until the memory ends just where it wants to walk: verdicts do not differ. It is compared tick
+by tick instead (`test_oracle.py`).
+"""
+
+
+def find_decisive(enough: int, rounds: int, limit: int = 60_000) -> dict[str, list[int]]:
+    """For every switch up to `enough` seeds of its home themes for which it is decisive, tried in ascending order."""
+    found: dict[str, list[int]] = {name: [] for name in HOMES}
+    for seed in range(rounds * len(THEME_NAMES)):
+        missing = [name for name, homes in HOMES.items() if theme_of(seed) in homes and len(found[name]) < enough]
+        if missing:
+            for name in decisive(*generate(seed), missing, limit) or ():
+                found[name].append(seed)
+    return found
+
+
+def level_seeds(chosen: int, drawn: int) -> list[int]:
+    """Seeds for a set of levels: first as many chosen ones, each switch in turn, then as many that nobody chose."""
+    turns = [seed for turn in zip_longest(*DECISIVE.values()) for seed in turn if seed is not None]
+    return list(dict.fromkeys(turns))[:chosen] + list(range(FIRST_DRAWN, FIRST_DRAWN + drawn))

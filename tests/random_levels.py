@@ -7,6 +7,8 @@ numbers are coarse (multiples of a quarter pixel) and the maps small, so that an
 
 from __future__ import annotations
 
+import hashlib
+import json
 from collections.abc import Callable
 from typing import Any
 
@@ -22,6 +24,7 @@ from tests.random_maps import (
     draw_low_hop,
     draw_noise,
     draw_overhang,
+    draw_perch,
     draw_shaft,
     draw_spring,
     draw_steps,
@@ -42,7 +45,7 @@ def plain_movement(dice: Dice, tile: int) -> Json:
         "format": "reach-movement/1",
         "name": "drawn at random",
         "units": "per_tick",
-        "tick_rate_hz": 60,
+        "tick_rate_hz": dice.pick((60, 60, 50, 30)),
         "body": {
             "width_px": dice.pick((tile - 1, tile - 1, tile - 2, tile, 2)),
             "height_px": dice.pick((tile - 1, tile, tile + 1, tile + 2)),
@@ -71,7 +74,31 @@ def plain_movement(dice: Dice, tile: int) -> Json:
     }
 
 
+def jump_tiles(movement: Json, tile: int) -> tuple[int, int]:
+    """About how many whole tiles far and high the last band's held jump goes at the greatest speed."""
+    entry = movement["jump"]["bands"][-1]
+    if "height_px" in entry:
+        ticks, height = entry["ticks_to_apex"], entry["height_px"]
+    else:
+        ticks = entry["launch_speed"] / entry["gravity_held"]
+        height = entry["launch_speed"] * (ticks + 1) / 2
+    falling, down = 0.0, 0.0
+    while down < height:
+        falling += 1
+        down += min(falling * entry["gravity"], movement["fall"]["terminal_speed"])
+    air = movement["air"]["top_speed"]
+    tops = [band["value"] for band in air] if isinstance(air, list) else [air]
+    tops += [gait["top_speed"] for gait in (movement["ground"]["walk"], movement["ground"].get("run")) if gait]
+    ticks += falling + movement.get("help", {}).get("coyote_ticks", 0)
+    return int((ticks * max(tops) + movement["body"]["width_px"]) / tile), int(height / tile)
+
+
 # Themes. Each changes a plain profile so that its mechanism matters, and names the drawings that bring it out.
+
+
+def short_jump(movement: Json, dice: Dice) -> None:
+    """A jump over three or four tiles: so a map has room for a gap that is too wide."""
+    movement["jump"]["bands"][0].update(launch_speed=dice.pick((1.5, 2, 2.5)), gravity_held=1, gravity=1)
 
 
 def with_run(movement: Json, dice: Dice) -> None:
@@ -80,15 +107,16 @@ def with_run(movement: Json, dice: Dice) -> None:
     movement["ground"]["run"] = {
         "acceleration": dice.pick((1, 1, 2)),
         "top_speed": walk["top_speed"] + dice.pick((1, 2, 3)),
-        "memory_ticks": dice.pick((0, 1, 2, 3)),
+        "memory_ticks": dice.pick((0, 0, 1, 2)),
     }
     movement["air"]["top_speed"] = dice.pick((1, walk["top_speed"]))
+    short_jump(movement, dice)
 
 
 def with_memory(movement: Json, dice: Dice) -> None:
-    """Memory decides only where the run button cannot be held: it can, so it never does; it is there to be crossed."""
     with_run(movement, dice)
-    movement["ground"]["run"]["memory_ticks"] = dice.pick((2, 3))
+    movement["ground"]["run"]["memory_ticks"] = dice.pick((1, 2, 3))
+    movement["body"]["width_px"] = dice.pick((1, 2, 2, 3))
 
 
 def with_jump_bands(movement: Json, dice: Dice) -> None:
@@ -114,8 +142,8 @@ def with_air_top(movement: Json, dice: Dice) -> None:
         {"from_takeoff_speed": 0, "value": low},
         {"from_takeoff_speed": dice.pick((1, 1.5, 2)), "value": low + dice.pick((1, 2))},
     ]
-    if dice.chance(0.5):
-        movement["air"]["drag"] = dice.pick((0.5, 1))
+    movement["air"]["drag"] = dice.pick((0, 0.5, 1))
+    short_jump(movement, dice)
 
 
 def with_air_push(movement: Json, dice: Dice) -> None:
@@ -125,15 +153,21 @@ def with_air_push(movement: Json, dice: Dice) -> None:
         {"from_speed": dice.pick((0.5, 1)), "value": dice.pick((1, 2))},
     ]
     movement["ground"]["walk"]["top_speed"] = 1
+    short_jump(movement, dice)
 
 
 def with_air_brake(movement: Json, dice: Dice) -> None:
-    movement["ground"]["walk"]["top_speed"] = dice.pick((2, 3))
-    movement["air"]["reverse_deceleration"] = [
-        {"from_speed": 0, "from_takeoff_speed": 0, "value": dice.pick((0.5, 0.25))},
-        {"from_speed": 0, "from_takeoff_speed": dice.pick((1, 2)), "value": dice.pick((1, 2))},
-        {"from_speed": dice.pick((1, 2)), "from_takeoff_speed": 0, "value": dice.pick((2, 3))},
-    ]
+    first = {"from_speed": 0, "from_takeoff_speed": 0, "value": 0.5}
+    takeoff = {"from_speed": 0, "from_takeoff_speed": dice.pick((1, 2, 3)), "value": dice.pick((1, 2, 3))}
+    speed = {"from_speed": dice.pick((1, 2)), "from_takeoff_speed": 0, "value": dice.pick((1, 2, 3))}
+    both = {**speed, "from_takeoff_speed": dice.pick((1, 2, 3))}
+    more = dice.pick(((takeoff,), (takeoff,), (speed,), (takeoff, speed), (takeoff, both), (both,)))
+    movement["air"]["reverse_deceleration"] = [first, *more]
+    movement["jump"]["bands"][0].update(launch_speed=dice.pick((4.5, 4.5, 5)), gravity_held=1, gravity=1)
+    movement["ground"]["walk"] = {"acceleration": 1, "top_speed": 3}
+    movement["ground"]["reverse_deceleration"] = movement["ground"]["coast_deceleration"] = 1
+    movement["air"].update(acceleration=1, top_speed=3)
+    movement["body"].update(width_px=dice.pick((2, 3)), height_px=3)
 
 
 def with_cut(movement: Json, dice: Dice) -> None:
@@ -148,8 +182,9 @@ def with_launch_gravity(movement: Json, dice: Dice) -> None:
 
 
 def with_coyote(movement: Json, dice: Dice) -> None:
-    movement.setdefault("help", {})["coyote_ticks"] = dice.pick((1, 2, 3))
-    movement["ground"]["walk"]["top_speed"] = dice.pick((2, 3))
+    movement.setdefault("help", {})["coyote_ticks"] = dice.pick((1, 2, 3, 3))
+    movement["ground"]["walk"]["top_speed"] = dice.pick((2, 2, 3))
+    movement["jump"]["bands"][0].update(launch_speed=dice.pick((2, 3, 3, 4)), gravity_held=1, gravity=1)
 
 
 def with_buffer(movement: Json, dice: Dice) -> None:
@@ -164,6 +199,7 @@ def with_drag(movement: Json, dice: Dice) -> None:
     movement["air"]["drag"] = dice.pick((0.5, 1))
     movement["ground"]["walk"]["top_speed"] = dice.pick((2, 3))
     movement["air"]["top_speed"] = 1
+    short_jump(movement, dice)
 
 
 def with_drop(movement: Json, dice: Dice) -> None:
@@ -187,7 +223,7 @@ def with_fast_body(movement: Json, dice: Dice) -> None:
     movement["air"]["top_speed"] = dice.pick((2, 6))
     movement["fall"]["terminal_speed"] = dice.pick((5, 6, 7))
     movement["body"]["width_px"] = dice.pick((1, 2))
-    movement["jump"]["bands"][0]["launch_speed"] = dice.pick((1, 1.5, 2))
+    movement["jump"]["bands"][0].update(launch_speed=1, gravity_held=1, gravity=1)
 
 
 def with_odd_width(movement: Json, dice: Dice) -> None:
@@ -205,11 +241,11 @@ def with_nothing(movement: Json, dice: Dice) -> None:
 
 THEMES: dict[str, tuple[Callable[[Json, Dice], None], tuple[Draw, ...]]] = {
     "run": (with_run, (draw_widening_gaps, draw_widening_gaps, draw_noise)),
-    "memory": (with_memory, (draw_widening_gaps, draw_tunnel)),
+    "memory": (with_memory, (draw_perch, draw_perch, draw_perch, draw_widening_gaps)),
     "jump bands": (with_jump_bands, (draw_growing_steps, draw_growing_steps, draw_widening_gaps)),
     "air top speed": (with_air_top, (draw_widening_gaps, draw_widening_gaps, draw_overhang)),
     "air acceleration": (with_air_push, (draw_widening_gaps, draw_growing_steps, draw_overhang)),
-    "air reverse": (with_air_brake, (draw_overhang, draw_overhang, draw_noise)),
+    "air reverse": (with_air_brake, (draw_overhang, draw_overhang, draw_overhang, draw_noise)),
     "cut": (with_cut, (draw_low_hop, draw_low_hop, draw_tunnel)),
     "launch tick": (with_launch_gravity, (draw_growing_steps, draw_gap)),
     "coyote": (with_coyote, (draw_widening_gaps,)),
@@ -257,6 +293,8 @@ def add_places(grid: Grid, dice: Dice, movement: Json, tile: int) -> list[Json] 
     if dice.chance(0.6):
         grounded = [spot for spot in grounded if spot[0] == grounded[0][0] or spot[0] <= 2] or grounded
     column, row = dice.pick(grounded if dice.chance(0.9) else spots)
+    if grid.start in spots and dice.chance(0.9):
+        column, row = grid.start
     grid.cells[row][column] = "@"
     for character in "!" + "+" * dice.between(0, 2):
         free = grid.empty_cells()
@@ -281,19 +319,21 @@ def generate(seed: int) -> tuple[Json, Json]:
     while True:
         tile = dice.pick((4, 4, 5))
         movement = plain_movement(dice, tile)
-        change(movement, dice)
         for guest in GUESTS:
             if guest is not change and dice.chance(0.06):
                 guest(movement, dice)
-        whole = dice.chance(0.6)
-        grid = Grid(dice.between(8, 12) + (2 if whole else 0), dice.between(5, 8))
+        change(movement, dice)
+        first = dice.pick(drawings)
+        whole = first in WHOLE_WIDTH and dice.chance(0.75)
+        leap, rise = jump_tiles(movement, tile)
+        grid = Grid(dice.between(8, 12) + (2 if whole else 0), dice.between(5, 8), leap, rise)
         floor = grid.rows - dice.between(1, 2)
         middle = dice.between(4, grid.columns - 4)
-        order = [dice.pick(drawings), dice.pick(drawings if dice.chance(0.5) else DRAWINGS)]
+        order = [first, dice.pick(drawings if dice.chance(0.5) else DRAWINGS)]
         if dice.chance(0.3):
             order.reverse()
-        if whole and order[0] in WHOLE_WIDTH:
-            order[0](grid, dice, 0, grid.columns - 1, floor)
+        if whole:
+            first(grid, dice, 0, grid.columns - 1, floor)
         else:
             order[0](grid, dice, 0, middle - 1, floor)
             order[1](grid, dice, middle, grid.columns - 1, floor)
@@ -309,12 +349,18 @@ def generate(seed: int) -> tuple[Json, Json]:
         "tile_px": tile,
         "rows": ["".join(line) for line in grid.cells],
         "symbols": {
-            "S": {"material": "spring", "launch_px_per_s": 60 * dice.pick((4, 5, 6, 7))},
+            "S": {"material": "spring", "launch_px_per_s": movement["tick_rate_hz"] * dice.pick((4, 5, 6, 7))},
             "!": {"place": "goal", "ends_level": dice.chance(0.5)},
         },
         "places": listed,
     }
     return level, movement
+
+
+def digest(seeds: range) -> str:
+    """A hash of everything that the seeds give."""
+    text = json.dumps([generate(seed) for seed in seeds], sort_keys=True)
+    return hashlib.sha256(text.encode()).hexdigest()
 
 
 def roughened(movement: Json, dice: Dice) -> Json:

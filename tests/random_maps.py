@@ -27,10 +27,16 @@ class Dice:
 
 
 class Grid:
-    """A map being drawn: characters by column and row."""
+    """A map being drawn: characters by column and row.
 
-    def __init__(self, columns: int, rows: int) -> None:
+    `leap` and `rise` say about how many tiles far and high the body can jump: drawings put things near that limit.
+    `start` is the tile (column, row) from which a drawing would be played.
+    """
+
+    def __init__(self, columns: int, rows: int, leap: int, rise: int) -> None:
         self.columns, self.rows = columns, rows
+        self.leap, self.rise = leap, rise
+        self.start: tuple[int, int] | None = None
         self.cells = [["."] * columns for _ in range(rows)]
 
     def fill(self, left: int, top: int, right: int, bottom: int, character: str) -> None:
@@ -132,25 +138,25 @@ def draw_noise(grid: Grid, dice: Dice, left: int, right: int, floor: int) -> Non
 
 
 def draw_widening_gaps(grid: Grid, dice: Dice, left: int, right: int, floor: int) -> None:
-    """Pillars with a wider gap after each: somewhere along them the body's reach ends."""
-    grid.fill(left, floor, left + dice.between(0, 2), grid.rows - 1, "#")
-    column, gap = left + dice.between(1, 3), dice.between(1, 3)
-    deep = dice.pick((".", ".", "^"))
-    grid.fill(column, grid.rows - 1, right, grid.rows - 1, deep)
+    """Pillars with a wider gap after each, about as wide as the leap: somewhere along them it ends."""
+    column = left + dice.between(2, 4)
+    gap = max(1, grid.leap + dice.pick((-1, 0, 1, 1, 2)))
+    grid.fill(column, grid.rows - 1, right, grid.rows - 1, dice.pick((".", ".", "^")))
     grid.fill(left, floor, column - 1, grid.rows - 1, "#")
+    grid.start = left + (column - left) // 2, floor - 1
     while column + gap <= right:
         column += gap
-        length = dice.between(1, 2)
-        top = max(1, floor + dice.pick((0, 0, -1)))
+        length = dice.between(1, 4)
+        top = max(1, floor + dice.pick((0, 0, 0, -1)))
         grid.fill(column, top, column + length - 1, grid.rows - 1, "#")
         column += length
-        gap += dice.between(1, 2)
+        gap += 1
 
 
 def draw_growing_steps(grid: Grid, dice: Dice, left: int, right: int, floor: int) -> None:
-    """A stair with a higher step after each: somewhere along it the body's jump ends."""
+    """A stair with a higher step after each, about as high as the jump: somewhere along it the jump ends."""
     grid.fill(left, floor, right, grid.rows - 1, "#")
-    column, row, rise = left + dice.between(1, 3), floor, dice.between(1, 2)
+    column, row, rise = left + dice.between(1, 3), floor, max(1, grid.rise - dice.between(0, 1))
     while column <= right and row - rise >= 0:
         row -= rise
         grid.fill(column, row, right, floor, "#")
@@ -170,13 +176,23 @@ def draw_low_hop(grid: Grid, dice: Dice, left: int, right: int, floor: int) -> N
 
 
 def draw_overhang(grid: Grid, dice: Dice, left: int, right: int, floor: int) -> None:
-    """A shelf right above a ledge over an abyss: out, up, and back in the air."""
+    """A shelf above a ledge over an abyss and farther out than the ledge: out, up, and back in the air."""
     ledge = left + dice.between(1, 3)
     grid.fill(left, floor, ledge, floor, "#")
-    shelf = ledge + dice.between(-1, 1)
-    grid.fill(left, max(1, floor - dice.between(2, 3)), shelf, max(1, floor - 2), "#")
-    if dice.chance(0.5):
-        grid.fill(right, 0, right, grid.rows - 1, "#")
+    grid.start = left, floor - 1
+    row = max(1, floor - dice.pick((2, 3, 3, 3)))
+    grid.fill(left, row, ledge + dice.pick((0, 1, 1, 1)), row, "#")
+    grid.fill(left, row - 3, right, row - 1, ".")
+
+
+def draw_perch(grid: Grid, dice: Dice, left: int, right: int, floor: int) -> None:
+    """A pillar with hardly room for a run-up, and a higher ground on one side of it."""
+    perch, side = (left + right) // 2, dice.pick((-1, 1))
+    grid.fill(perch, floor, perch, grid.rows - 1, "#")
+    grid.start = perch, floor - 1
+    near = perch + side * dice.between(2, 4)
+    row = max(1, floor - dice.between(1, 2))
+    grid.fill(min(near, near + side), row, max(near, near + side), row, dice.pick(("#", "=")))
 
 
 Draw = Callable[[Grid, Dice, int, int, int], None]
@@ -192,6 +208,7 @@ DRAWINGS: tuple[Draw, ...] = (
     draw_growing_steps,
     draw_low_hop,
     draw_overhang,
+    draw_perch,
 )
-WHOLE_WIDTH = (draw_widening_gaps, draw_growing_steps, draw_low_hop)
+WHOLE_WIDTH = (draw_widening_gaps, draw_growing_steps, draw_low_hop, draw_overhang, draw_perch)
 """Drawings that may take the whole map."""
