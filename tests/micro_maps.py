@@ -146,10 +146,23 @@ def the_push_of_a_speed_band_begins_at_its_threshold(n: int) -> Scene:
     return flat_gap(motion, run_up=4, gap=4, distance=n)
 
 
+@micro_map(1, works=2, fails=1)
+def turning_round_takes_the_band_of_speed_and_takeoff(n: int) -> Scene:
+    """Out from under a shelf at 11 a tick in the three ticks that the head is lower, and back onto it in 18 more.
+
+    The air turns round by 1 a tick, but by n from a speed of 5 on after a takeoff at 5 or more: 9 + 7 + 5 + 3 + 2 + 1
+    + 0 - 1 - 2 - 3 - 4 - 5 - 6 - 7 gets back, 10 + 9 + ... - 6 - 7 does not.
+    """
+    turn = {"air_reverse_from_speed": [0, 5], "air_reverse_from_takeoff": [0, 5], "air_reverse": [1, n]}
+    jump = {"jump_launch": 12, "jump_gravity_held": 1, "jump_gravity": 1}
+    motion = body(body_h=8, walk_accel=11, walk_cap=11, air_cap=11, **jump, **turn)
+    return scene(motion, ["........", "XXX.....", "........", "A.......", "#......."])
+
+
 @micro_map(1, works=1, fails=None)
 def from_rest_one_walks_to_either_side(n: int) -> Scene:
     """The speed 0 belongs to the zones on both its sides."""
-    return scene(body(walk_cap=n), ["......", "..A...", "X##..."])
+    return scene(body(walk_cap=n), ["......", "..A...", "..#...", "......", "XX...."])
 
 
 @micro_map(1, works=7, fails=8)
