@@ -33,7 +33,9 @@ import shutil
 import sys
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from functools import cache
 from pathlib import Path
 from typing import IO, Any
 
@@ -67,16 +69,17 @@ def cache_key() -> str:
     return digest.hexdigest()[:24]
 
 
-def _kernels_imported(source: Path, kernels: Path) -> set[Path]:
-    """The kernel files that a kernel file imports itself."""
+@cache
+def _kernels_imported(source: Path, contents: bytes, kernels: Path) -> frozenset[Path]:
+    """The kernel files that a kernel file imports itself, at the top of the file as the house style has it."""
     names: set[str] = set()
-    for node in ast.walk(ast.parse(source.read_bytes())):
+    for node in ast.parse(contents).body:
         if isinstance(node, ast.ImportFrom) and node.module:
             names |= {node.module, *(f"{node.module}.{alias.name}" for alias in node.names)}
         elif isinstance(node, ast.Import):
             names |= {alias.name for alias in node.names}
     paths = (kernels.joinpath(*name.removeprefix("reach.kernels.").split(".")).with_suffix(".py") for name in names)
-    return {path for path in paths if path.is_file()}
+    return frozenset(path for path in paths if path.is_file())
 
 
 def source_stamp(source: Path, kernels: Path) -> str:
@@ -89,16 +92,16 @@ def source_stamp(source: Path, kernels: Path) -> str:
     kernels : Path
         The folder of all kernels.
     """
-    found: set[Path] = set()
+    found: dict[Path, bytes] = {}
     waiting = {source}
     while waiting:
         path = waiting.pop()
-        found.add(path)
-        waiting |= _kernels_imported(path, kernels) - found
+        found[path] = path.read_bytes()
+        waiting |= _kernels_imported(path, found[path], kernels) - found.keys()
     digest = hashlib.sha256()
     for path in sorted(found):
         digest.update(path.relative_to(kernels).as_posix().encode() + b"\0")
-        digest.update(hashlib.sha256(path.read_bytes()).digest())
+        digest.update(hashlib.sha256(found[path]).digest())
     return digest.hexdigest()[:24]
 
 
@@ -219,10 +222,6 @@ class _Cache:
                 self._folder = self._folder or _folder_for_this_process()
         return self._folder
 
-    def holds(self, kernel: str) -> bool:
-        """True where some version of this kernel ("module.function", or a part from the left) is compiled already."""
-        return any(True for _ in self.folder.rglob(f"{kernel}*.nbi"))
-
 
 def _folder_for_this_process() -> Path:
     """A folder that goes when the process does: numba insists on one. Only this user can write in it."""
@@ -275,17 +274,6 @@ def install() -> None:
         locators.insert(0, KernelCacheLocator)
 
 
-def first_compilation_needed(kernel: str = "") -> bool:
-    """True where kernels have yet to be compiled, which takes seconds and is worth a word on screen.
-
-    Parameters
-    ----------
-    kernel : str
-        "module.function" (file name and function name) to ask about one kernel; any kernel unless given.
-    """
-    return not config.DISABLE_JIT and not _cache.holds(kernel)
-
-
 class _FirstCompilation(event.Listener):
     """Calls back when the first of our kernels is about to be compiled, as it was not kept."""
 
@@ -304,6 +292,8 @@ class _FirstCompilation(event.Listener):
         """A compilation ends; nothing is to be said."""
 
 
-def when_compiling(callback: Callable[[], None]) -> None:
-    """Call back, once, at the moment the first kernel is really compiled: it takes seconds and is worth a word."""
-    event.register("numba:compile", _FirstCompilation(callback))
+@contextmanager
+def when_compiling(callback: Callable[[], None]) -> Iterator[None]:
+    """Within it, call back, once, when a kernel is really about to be compiled: it takes long and is worth a word."""
+    with event.install_listener("numba:compile", _FirstCompilation(callback)):
+        yield

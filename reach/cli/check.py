@@ -84,7 +84,7 @@ def check(
     options = CheckOptions(from_place, window_ms, timing_spread_ms, time_limit, memory_limit)
     the_level = load_any_level(level, mapping, tile_px)
     the_movement = load_movement(movement)
-    with streams.progress(streams.EXPLORING) as tell:
+    with streams.progress() as tell:
         report = checker.check(the_level, the_movement, options, tell)
         written = _write_beside(the_level, report, image, scripts, tell)
     _write_report(report, report_format, output, written)

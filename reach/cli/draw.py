@@ -58,7 +58,7 @@ def draw(
     options = CheckOptions(from_place, window_ms, timing_spread_ms, time_limit, memory_limit)
     the_level = load_any_level(level, mapping, tile_px)
     the_movement = load_movement(movement)
-    with streams.progress(streams.EXPLORING) as tell:
+    with streams.progress() as tell:
         report = checker.check(the_level, the_movement, options, tell)
         tell("drawing", None)
         save_image(draw_overlay(the_level, report, scale), output)

@@ -55,7 +55,7 @@ def prove(
     options = CheckOptions(from_place, time_limit_s=time_limit, memory_limit_mib=memory_limit)
     the_level = load_any_level(level, mapping, tile_px)
     the_movement = load_movement(movement)
-    with streams.progress(streams.EXPLORING) as tell:
+    with streams.progress() as tell:
         proof = checker.prove(the_level, the_movement, target_of(to), options, tell)
     if proof.script is not None and output is None:
         streams.write_data(script_to_text(proof.script))

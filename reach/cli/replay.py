@@ -57,7 +57,7 @@ def replay(
     the_level = load_any_level(level, mapping, tile_px)
     the_movement = load_movement(movement)
     the_script = load_script(script)
-    with streams.progress(streams.REPLAYING) as tell:
+    with streams.progress() as tell:
         tell("replaying", None)
         played = simulator.replay(the_level, the_movement, the_script)
         if output is not None and ending in PICTURES:

@@ -18,10 +18,6 @@ if TYPE_CHECKING:
 Tell = Callable[[str, float | None], None]
 """Told what is being done and, where it is known, which part of it is done (0 to 1)."""
 
-EXPLORING = "closure.close"
-REPLAYING = "step.run_script"
-"""Kernels without which a check and a replay cannot do."""
-
 SHOW_PROGRESS_AFTER_S = 1.0
 PLAIN_WIDTH = 100
 """Columns of text that goes to a file or a pipe, so that it is the same everywhere."""
@@ -70,24 +66,28 @@ def say(message: str) -> None:
     print(f"reach: {message}", file=sys.stderr)
 
 
-def announce_compilation(kernel: str) -> None:
-    """Say so if this kernel has yet to be compiled, since that takes a while and happens once."""
-    from reach.kernel_cache import first_compilation_needed
-
-    if first_compilation_needed(kernel):
-        say("compiling the kernels, once after installing or updating; this can take a minute or two ...")
+def announce_compilation() -> None:
+    """Say that kernels are compiled, since that takes a while and happens once."""
+    say("compiling the kernels, once after installing or updating; this can take a minute or two ...")
 
 
 @contextmanager
-def progress(kernel: str) -> Iterator[Tell]:
+def progress() -> Iterator[Tell]:
     """Show what is being done on standard error, if it is a terminal and the work takes over a second.
 
-    `kernel` is one that the work cannot do without; if it has yet to be compiled, that is announced first.
+    Wherever standard error goes, it is told when kernels have to be compiled first.
     """
+    from reach.kernel_cache import when_compiling
+
+    with when_compiling(announce_compilation), _display() as tell:
+        yield tell
+
+
+@contextmanager
+def _display() -> Iterator[Tell]:
     from rich.console import Console
     from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
-    announce_compilation(kernel)
     console = Console(stderr=True)
     if not console.is_terminal:
         yield lambda stage, done: None

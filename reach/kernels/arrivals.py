@@ -22,7 +22,7 @@ from reach.kernels.typed import kernel
 
 
 @kernel
-def split(w, j, table, row, s):
+def split(w, j, table, row, s) -> tuple[int, int]:
     """Split a set by the intervals of a row: (inside, outside)."""
     bx = scratch_x(j, 6)
     bv = scratch_v(j, 6)
@@ -70,7 +70,7 @@ def split(w, j, table, row, s):
 
 
 @kernel
-def touch_places(w, marks, j, span, x0, x1):
+def touch_places(w, marks, j, span, x0, x1) -> None:
     """Mark the places that a body on [x0, x1] touches in the rows of a span."""
     first, end = span_rows(w, span)
     for q in range(w[w[heap.PLACE_AT] + first], w[w[heap.PLACE_AT] + end]):
@@ -82,20 +82,20 @@ def touch_places(w, marks, j, span, x0, x1):
 
 
 @kernel
-def is_spring(w, node):
+def is_spring(w, node) -> bool:
     """Whether a foothold is a spring."""
     return w[w[heap.INTERVALS] + (w[w[heap.FOOT]] + node) * heap.INTERVAL_WIDTH + heap.MORE] != 0
 
 
 @kernel
-def bounds(w, node):
+def bounds(w, node) -> tuple[int, int]:
     """Least and greatest x of a foothold."""
     at = w[heap.INTERVALS] + (w[w[heap.FOOT]] + node) * heap.INTERVAL_WIDTH
     return w[at + heap.LOW], w[at + heap.HIGH]
 
 
 @kernel
-def can_rest(w, j, ax, av, n, low, high):
+def can_rest(w, j, ax, av, n, low, high) -> bool:
     """Whether some state of the polygon, braking as hard as it can, stops on the foothold [low, high]."""
     brake = w[heap.BRAKE]
     ux = scratch_x(j, 8)
@@ -117,7 +117,7 @@ def can_rest(w, j, ax, av, n, low, high):
 
 
 @kernel
-def _note_move(w, j, node, kind, ticks, ax, av, n):
+def _note_move(w, j, node, kind, ticks, ax, av, n) -> None:
     """Remember that this flight reaches a foothold, and whether the polygon it lands with can come to rest there."""
     m = j[heap.MOVES_N]
     q = j[heap.MOVES]
@@ -141,7 +141,7 @@ def _note_move(w, j, node, kind, ticks, ax, av, n):
 
 
 @kernel
-def arrive(w, marks, carried, cover, j, row, ax, av, n, kind, ticks):
+def arrive(w, marks, carried, cover, j, row, ax, av, n, kind, ticks) -> None:
     """A polygon that is on the ground of a row now: marks, losses, and a piece for every foothold under it."""
     y = row * w[heap.TILE] - w[heap.BODY_H]
     span = span_of(w, y)

@@ -27,7 +27,7 @@ _SNAP_AFTER = 200
 
 
 @kernel
-def _held_by(g, head, ax, av, n, zone):
+def _held_by(g, head, ax, av, n, zone) -> bool:
     """Whether one polygon of a list, of the same zone, holds all of the piece."""
     x0, x1, v0, v1 = polygon.box(ax, av, n)
     i = head
@@ -48,7 +48,7 @@ def _held_by(g, head, ax, av, n, zone):
 
 
 @kernel
-def _snap(w, j, q, low, high):
+def _snap(w, j, q, low, high) -> None:
     """Move the vertices of closure piece q outward to a grid that grows with its number of joins."""
     p = piece(j, heap.CLOSE, q)
     n = j[p + heap.B_SIZE]
@@ -71,7 +71,7 @@ def _snap(w, j, q, low, high):
 
 
 @kernel
-def add(w, g, j, node, ax, av, n, zone):
+def add(w, g, j, node, ax, av, n, zone) -> None:
     """Add a piece to the closure unless its states are known; what changed is marked dirty."""
     if _held_by(g, g[g[heap.SETTLED] + node], ax, av, n, zone):
         return
@@ -95,7 +95,7 @@ def add(w, g, j, node, ax, av, n, zone):
 
 
 @kernel
-def add_zoned(w, g, j, node, ax, av, n):
+def add_zoned(w, g, j, node, ax, av, n) -> None:
     """Add a polygon to the closure, cut at the ground's zones."""
     if n == 0:
         return
@@ -109,7 +109,7 @@ def add_zoned(w, g, j, node, ax, av, n):
 
 
 @kernel
-def close(w, marks, g, j, node):
+def close(w, marks, g, j, node) -> None:
     """Bring the closure's pieces to the fixpoint of the ground tick on this foothold."""
     low, high = bounds(w, node)
     span = span_of(w, w[w[heap.FOOT_ROW] + node] * w[heap.TILE] - w[heap.BODY_H])
@@ -154,7 +154,7 @@ def close(w, marks, g, j, node):
 
 
 @kernel
-def store(g, heads, node, ax, av, n, zone):
+def store(g, heads, node, ax, av, n, zone) -> bool:
     """Put a polygon at the head of a foothold's list (region SETTLED or INBOX). False: no room."""
     i = add_polygon(g, ax, av, n, zone)
     if g[heap.FULL]:
@@ -166,7 +166,7 @@ def store(g, heads, node, ax, av, n, zone):
 
 
 @kernel
-def _deliver_piece(g, node, ax, av, n, zone):
+def _deliver_piece(g, node, ax, av, n, zone) -> bool:
     if _held_by(g, g[g[heap.SETTLED] + node], ax, av, n, zone):
         return True
     if _held_by(g, g[g[heap.INBOX] + node], ax, av, n, zone):
@@ -175,7 +175,7 @@ def _deliver_piece(g, node, ax, av, n, zone):
 
 
 @kernel
-def deliver(w, g, j, node, ax, av, n):
+def deliver(w, g, j, node, ax, av, n) -> bool:
     """Put a polygon of ground states (or of launched ones, on a spring) into a foothold's inbox. False: no room.
 
     On a foothold the pieces are cut at the ground's zones; on a spring at the takeoff classes, numbered 2c for v < 0
@@ -203,7 +203,7 @@ def deliver(w, g, j, node, ax, av, n):
 
 
 @kernel
-def take_inbox(w, g, j, node):
+def take_inbox(w, g, j, node) -> None:
     """Bring what waits in a foothold's inbox, and is not known, into the closure. The inbox itself stays."""
     i = g[g[heap.INBOX] + node]
     while i >= 0:
@@ -214,7 +214,7 @@ def take_inbox(w, g, j, node):
 
 
 @kernel
-def inbox_can_rest(w, g, j, node):
+def inbox_can_rest(w, g, j, node) -> bool:
     """Whether a state in the inbox can come to rest on this foothold."""
     low, high = bounds(w, node)
     i = g[g[heap.INBOX] + node]

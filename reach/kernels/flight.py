@@ -24,7 +24,7 @@ _GROUND = 5
 
 
 @kernel
-def _slot(j, op, s, row):
+def _slot(j, op, s, row) -> tuple[int, bool]:
     """Memo record of a key: (where, known). An unknown key is entered; its values must be written next."""
     key = (((j[heap.GENERATION] << 24) | s) << 18) | (row << 3) | op
     mask = j[heap.MEMO + 1] - 1
@@ -44,7 +44,7 @@ def _slot(j, op, s, row):
 
 
 @kernel
-def new_generation(j):
+def new_generation(j) -> None:
     """Forget the memo, because the next sets live in other zones."""
     j[heap.GENERATION] += 1
     if j[heap.GENERATION] >= 1 << 20:
@@ -54,7 +54,7 @@ def new_generation(j):
 
 
 @kernel
-def _advance(w, marks, j, table, s, span):
+def _advance(w, marks, j, table, s, span) -> int:
     """The set one tick later; with span < 0 as if nothing stood in the way."""
     left = -FAR
     right = FAR
@@ -71,7 +71,7 @@ def _advance(w, marks, j, table, s, span):
 
 
 @kernel
-def _sideways(w, marks, j, table, s, y):
+def _sideways(w, marks, j, table, s, y) -> int:
     """The set after this tick's sideways move at y."""
     span = span_of(w, y)
     slot, known = _slot(j, _OPEN, s, 0)
@@ -90,7 +90,7 @@ def _sideways(w, marks, j, table, s, y):
 
 
 @kernel
-def contact(w, marks, j, s, y):
+def contact(w, marks, j, s, y) -> int:
     """Rule 5.7 for a set at y: what is lost is cut away, places are touched, what has ended is cut away."""
     if s == 0:
         return 0
@@ -126,7 +126,7 @@ def contact(w, marks, j, s, y):
 
 
 @kernel
-def keep_record(j, c, y, vy, held, coyote, s):
+def keep_record(j, c, y, vy, held, coyote, s) -> None:
     """Keep a vertical state for checks, where the job is told to."""
     if j[heap.KEEP]:
         m = j[heap.RECORD_N]
@@ -144,7 +144,7 @@ def keep_record(j, c, y, vy, held, coyote, s):
 
 
 @kernel
-def _union(j, s, t):
+def _union(j, s, t) -> int:
     """The set with the polygons of both, but those that another of them holds."""
     if s == t:
         return s
@@ -174,7 +174,7 @@ def _union(j, s, t):
 
 
 @kernel
-def enter(w, marks, cover, j, node, c, y, vy, held, coyote, s):
+def enter(w, marks, cover, j, node, c, y, vy, held, coyote, s) -> None:
     """A vertical state that the flight is in at the end of a tick."""
     if s == 0:
         return
@@ -205,7 +205,7 @@ def enter(w, marks, cover, j, node, c, y, vy, held, coyote, s):
 
 
 @kernel
-def vertical(w, marks, carried, cover, j, node, c, y, vy, held, coyote, s, kind, ticks):
+def vertical(w, marks, carried, cover, j, node, c, y, vy, held, coyote, s, kind, ticks) -> None:
     """Rule 5.5 and 5.7 for a set after its sideways move: landings, ceilings, contact, and the state that flies on."""
     tile = w[heap.TILE]
     if vy > 0:
@@ -255,13 +255,13 @@ def vertical(w, marks, carried, cover, j, node, c, y, vy, held, coyote, s, kind,
 
 
 @kernel
-def class_record(w, c):
+def class_record(w, c) -> int:
     """Where takeoff class c's record stands."""
     return w[heap.CLASS] + c * heap.CLASS_WIDTH
 
 
 @kernel
-def class_speeds(w, c, side):
+def class_speeds(w, c, side) -> tuple[int, int]:
     """Range of new speeds of a takeoff class: side 1 positive (class 0: all), side 0 negative (class 0: an empty
 
     range).
@@ -275,7 +275,7 @@ def class_speeds(w, c, side):
 
 
 @kernel
-def launch(w, marks, carried, cover, j, node, c, y, s, kind, ticks):
+def launch(w, marks, carried, cover, j, node, c, y, s, kind, ticks) -> None:
     """The takeoff tick's vertical part: the button held, and with a buffer the jump whose button is already up."""
     r = class_record(w, c)
     speed = -w[r + heap.C_LAUNCH]
@@ -293,7 +293,7 @@ def launch(w, marks, carried, cover, j, node, c, y, s, kind, ticks):
 
 
 @kernel
-def _coyote_jumps(w, marks, j, s, y, ticks):
+def _coyote_jumps(w, marks, j, s, y, ticks) -> None:
     """Takeoffs from the air: rule 5.2 of the air, the new speed's class, the walls of this height."""
     span = span_of(w, y)
     first, end = items(j, s)
@@ -323,7 +323,7 @@ def _coyote_jumps(w, marks, j, s, y, ticks):
 
 
 @kernel
-def _swap(j):
+def _swap(j) -> None:
     m = j[heap.COMING_N]
     for q in range(m * heap.STATE_WIDTH):
         j[j[heap.ACTIVE] + q] = j[j[heap.COMING] + q]
@@ -332,7 +332,7 @@ def _swap(j):
 
 
 @kernel
-def fly(w, marks, carried, cover, j, node, c, kind, ticks):
+def fly(w, marks, carried, cover, j, node, c, kind, ticks) -> None:
     """Run the states in `COMING` (class c) until all have landed, ended or been lost."""
     r = class_record(w, c)
     while j[heap.COMING_N] > 0:
@@ -360,7 +360,7 @@ def fly(w, marks, carried, cover, j, node, c, kind, ticks):
 
 
 @kernel
-def fly_pending(w, marks, carried, cover, j, node):
+def fly_pending(w, marks, carried, cover, j, node) -> None:
     """Run the coyote jumps that flights have left behind."""
     done = 0
     while done < j[heap.PENDING_N]:
@@ -377,7 +377,7 @@ def fly_pending(w, marks, carried, cover, j, node):
 
 
 @kernel
-def start_flight(w, marks, carried, cover, j, node, c, y, vy, s, kind):
+def start_flight(w, marks, carried, cover, j, node, c, y, vy, s, kind) -> None:
     """Run a flight whose first tick is still to come, from (y, vy) with the button up."""
     new_generation(j)
     enter(w, marks, cover, j, node, c, y, vy, 0, 0, s)

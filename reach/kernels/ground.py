@@ -16,7 +16,7 @@ from reach.kernels.typed import free_kernel, kernel
 
 
 @kernel
-def begin_job(j):
+def begin_job(j) -> None:
     """Empty the job's results."""
     for i in (
         heap.FULL,
@@ -45,7 +45,7 @@ def begin_job(j):
 
 
 @kernel
-def _jumps(w, marks, carried, cover, j, node, row, left, right):
+def _jumps(w, marks, carried, cover, j, node, row, left, right) -> None:
     """Takeoffs from every piece of the closure: rule 5.2 of the ground, the new speed's class, the walls."""
     y = row * w[heap.TILE] - w[heap.BODY_H]
     for c in range(w[heap.CLASSES]):
@@ -65,7 +65,7 @@ def _jumps(w, marks, carried, cover, j, node, row, left, right):
 
 
 @kernel
-def _walked(w, marks, carried, cover, j, row, ax, av, n, c):
+def _walked(w, marks, carried, cover, j, row, ax, av, n, c) -> None:
     """Split a polygon after a ground tick by carried and uncarried x; the latter goes to BUILD in air zones."""
     bx = scratch_x(j, 1)
     bv = scratch_v(j, 1)
@@ -90,7 +90,7 @@ def _walked(w, marks, carried, cover, j, row, ax, av, n, c):
 
 
 @kernel
-def _walks(w, marks, carried, cover, j, node, row, left, right):
+def _walks(w, marks, carried, cover, j, node, row, left, right) -> None:
     """The ground tick of every piece: strides, springs, losses and places on the ground, and walking off."""
     y = row * w[heap.TILE] - w[heap.BODY_H]
     bx = scratch_x(j, 0)
@@ -138,7 +138,7 @@ def _walks(w, marks, carried, cover, j, node, row, left, right):
 
 
 @kernel
-def _drops(w, marks, carried, cover, j, node, row):
+def _drops(w, marks, carried, cover, j, node, row) -> None:
     """Drop-through from every spot that only one-way tiles carry."""
     y = row * w[heap.TILE] - w[heap.BODY_H]
     span = span_of(w, y + 1)
@@ -177,7 +177,7 @@ def _drops(w, marks, carried, cover, j, node, row):
 
 
 @kernel
-def _leave(w, marks, carried, cover, j, node, row, at_x):
+def _leave(w, marks, carried, cover, j, node, row, at_x) -> None:
     """Every way off the ground of a row for the closure's pieces, which stand in the corridor around at_x."""
     span = span_of(w, row * w[heap.TILE] - w[heap.BODY_H])
     left, right = corridor(w, span, at_x)
@@ -188,7 +188,7 @@ def _leave(w, marks, carried, cover, j, node, row, at_x):
 
 
 @kernel
-def _bounces(w, marks, carried, cover, j, node):
+def _bounces(w, marks, carried, cover, j, node) -> None:
     """Launches of a spring for the closure's pieces, which are cut at the takeoff classes."""
     row = w[w[heap.FOOT_ROW] + node]
     y = row * w[heap.TILE] - w[heap.BODY_H]
@@ -210,7 +210,7 @@ def _bounces(w, marks, carried, cover, j, node):
 
 
 @kernel
-def _commit(w, marks, g, j, node):
+def _commit(w, marks, g, j, node) -> bool:
     """Hand the job's landings to the inboxes of their footholds. False: no room; nothing but inboxes has changed."""
     for q in range(j[heap.OUT_N]):
         at = j[heap.OUT] + q * heap.OUT_WIDTH
@@ -223,7 +223,7 @@ def _commit(w, marks, g, j, node):
 
 
 @kernel
-def _settle(g, j, node):
+def _settle(g, j, node) -> bool:
     """Keep the closure's pieces as settled states of the foothold. False: no room."""
     for q in range(j[heap.CLOSE_N]):
         ax, av, n = piece_vertices(j, heap.CLOSE, q)
@@ -233,7 +233,7 @@ def _settle(g, j, node):
 
 
 @kernel
-def _end(w, marks, g, j, node, settles):
+def _end(w, marks, g, j, node, settles) -> int:
     """Keep what the job found, wholly or (for want of room) not at all; returns its status."""
     if marks[heap.STOP]:
         return heap.STOPPED
@@ -250,7 +250,7 @@ def _end(w, marks, g, j, node, settles):
 
 
 @kernel
-def _leave_closure(w, marks, carried, cover, g, j, node):
+def _leave_closure(w, marks, carried, cover, g, j, node) -> None:
     """Bring the closure to its fixpoint and fly everything that leaves it."""
     row = w[w[heap.FOOT_ROW] + node]
     low, _ = bounds(w, node)
@@ -269,7 +269,7 @@ def _leave_closure(w, marks, carried, cover, g, j, node):
 
 
 @free_kernel
-def run(w, marks, carried, cover, g, j, node, begin, x, y):
+def run(w, marks, carried, cover, g, j, node, begin, x, y) -> int:
     """One job; returns its status. `begin` says from what, at or on foothold `node`:
 
     FROM_REST, rest anywhere on it; FROM_INBOX, the states in its inbox that are not known yet; FROM_AIR, rest in the

@@ -26,7 +26,7 @@ from reach.kernels.typed import kernel
 
 
 @kernel
-def mark_cover(w, marks, cover, y, x0, x1):
+def mark_cover(w, marks, cover, y, x0, x1) -> None:
     """Mark the cells that a body at y covers somewhere on [x0, x1]."""
     cell = w[TILE] // CELLS
     top = y // cell
@@ -41,7 +41,7 @@ def mark_cover(w, marks, cover, y, x0, x1):
 
 
 @kernel
-def mark_carried(w, carried, row, x0, x1):
+def mark_carried(w, carried, row, x0, x1) -> None:
     """Mark the columns of a row under a body anywhere on [x0, x1]."""
     last = min((x1 + w[BODY_W] - 1) // w[TILE], w[COLUMNS] - 1)
     for c in range(max(x0 // w[TILE], 0), last + 1):
@@ -49,7 +49,7 @@ def mark_carried(w, carried, row, x0, x1):
 
 
 @kernel
-def measure_misses(w, marks, y, x0, x1, node):
+def measure_misses(w, marks, y, x0, x1, node) -> None:
     """Keep the least distance between a body at y, anywhere on [x0, x1], and each place not touched yet."""
     tile = w[TILE]
     for q in range(w[PLACES]):

@@ -14,7 +14,7 @@ MAX_VERTICES = 128
 
 
 @kernel
-def box(ax, av, n):
+def box(ax, av, n) -> tuple[int, int, int, int]:
     """Least and greatest x, least and greatest v."""
     x0 = ax[0]
     x1 = ax[0]
@@ -29,7 +29,7 @@ def box(ax, av, n):
 
 
 @kernel
-def copy(ax, av, n, bx, bv):
+def copy(ax, av, n, bx, bv) -> int:
     """Copy the vertices of a to b."""
     for i in range(n):
         bx[i] = ax[i]
@@ -38,7 +38,7 @@ def copy(ax, av, n, bx, bv):
 
 
 @kernel
-def sum_and_shear(ax, av, n, down, up, bx, bv):
+def sum_and_shear(ax, av, n, down, up, bx, bv) -> int:
     """{(x + w, w) : (x, v) in a, v + down <= w <= v + up}, exactly; returns its number of vertices (at most n + 2).
 
     The sum of a convex polygon and a vertical segment is its lower chain moved by `down` and its upper chain by `up`.
@@ -82,7 +82,7 @@ def sum_and_shear(ax, av, n, down, up, bx, bv):
 
 
 @kernel
-def _sorted_points(ax, av, n, sx, sv):
+def _sorted_points(ax, av, n, sx, sv) -> int:
     """The vertices in lexicographic order; `a` may be out of convex position by what rounding moved."""
     low = 0
     for i in range(1, n):
@@ -121,7 +121,7 @@ def _sorted_points(ax, av, n, sx, sv):
 
 
 @kernel
-def _hull_of_sorted(sx, sv, m, bx, bv):
+def _hull_of_sorted(sx, sv, m, bx, bv) -> int:
     """Convex hull of points in lexicographic order (Andrew's monotone chain), counter-clockwise from the least."""
     if m == 1:
         bx[0] = sx[0]
@@ -157,7 +157,7 @@ def _hull_of_sorted(sx, sv, m, bx, bv):
 
 
 @kernel
-def tidy(ax, av, n, work):
+def tidy(ax, av, n, work) -> int:
     """Replace `a` by its own convex hull; `work` is int64 [>= 2, ...] of scratch. Returns the number of vertices."""
     if n <= 1:
         return n
@@ -166,7 +166,7 @@ def tidy(ax, av, n, work):
 
 
 @kernel
-def hull_join(ax, av, n, bx, bv, k, cx, cv, work):
+def hull_join(ax, av, n, bx, bv, k, cx, cv, work) -> int:
     """Convex hull of two polygons, into c (which may be a or b); `work` is int64 [>= 6, ...] of scratch."""
     m = _sorted_points(ax, av, n, work[0], work[1])
     q = _sorted_points(bx, bv, k, work[2], work[3])
@@ -190,7 +190,7 @@ def hull_join(ax, av, n, bx, bv, k, cx, cv, work):
 
 
 @kernel
-def clip_v(ax, av, n, bound, keep_below, bx, bv, work):
+def clip_v(ax, av, n, bound, keep_below, bx, bv, work) -> int:
     """The part of `a` with v <= bound (keep_below) or v >= bound; x of a cut is rounded outward.
 
     0 where nothing is left.
@@ -227,7 +227,7 @@ def clip_v(ax, av, n, bound, keep_below, bx, bv, work):
 
 
 @kernel
-def clip_x(ax, av, n, bound, keep_left, bx, bv, work):
+def clip_x(ax, av, n, bound, keep_left, bx, bv, work) -> int:
     """The part of `a` with x <= bound (keep_left) or x >= bound; v of a cut is rounded outward.
 
     0 where nothing is left.
@@ -264,7 +264,7 @@ def clip_x(ax, av, n, bound, keep_left, bx, bv, work):
 
 
 @kernel
-def has_point(ax, av, n, x, v):
+def has_point(ax, av, n, x, v) -> bool:
     """Whether the polygon, its edges included, holds the point."""
     if n == 1:
         return ax[0] == x and av[0] == v
@@ -280,7 +280,7 @@ def has_point(ax, av, n, x, v):
 
 
 @kernel
-def contains(ax, av, n, bx, bv, m):
+def contains(ax, av, n, bx, bv, m) -> bool:
     """Whether a holds all of b."""
     for i in range(m):
         if not has_point(ax, av, n, bx[i], bv[i]):
@@ -289,7 +289,7 @@ def contains(ax, av, n, bx, bv, m):
 
 
 @kernel
-def _at_speed(ax, av, n, v):
+def _at_speed(ax, av, n, v) -> tuple[int, int]:
     """Least and greatest x of the vertices with this v (an empty range if there is none)."""
     low = 1
     high = 0
@@ -304,7 +304,7 @@ def _at_speed(ax, av, n, v):
 
 
 @kernel
-def meet_at_speed(ax, av, n, bx, bv, m, v):
+def meet_at_speed(ax, av, n, bx, bv, m, v) -> bool:
     """Whether both have an edge or a vertex at this v, and these touch."""
     a0, a1 = _at_speed(ax, av, n, v)
     if a0 > a1:
@@ -314,7 +314,7 @@ def meet_at_speed(ax, av, n, bx, bv, m, v):
 
 
 @kernel
-def touches(ax, av, n, bx, bv, m):
+def touches(ax, av, n, bx, bv, m) -> bool:
     """Whether a vertex of one lies in the other. False may be said of two polygons that only cross edge on edge."""
     for i in range(m):
         if has_point(ax, av, n, bx[i], bv[i]):
@@ -326,7 +326,7 @@ def touches(ax, av, n, bx, bv, m):
 
 
 @kernel
-def simplify(ax, av, n, limit, work):
+def simplify(ax, av, n, limit, work) -> int:
     """Bring `a` to at most `limit` vertices (or as near as integers allow), outward, inside its own box.
 
     An edge goes by running its two neighbours on to where they meet; the meeting point is moved outward to a whole one

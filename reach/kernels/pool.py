@@ -72,13 +72,13 @@ def work_room(j):
 
 
 @kernel
-def record(a, i):
+def record(a, i) -> int:
     """Where polygon i's record stands."""
     return a[POLYGON] + i * POLYGON_WIDTH
 
 
 @kernel
-def set_record(a, s):
+def set_record(a, s) -> int:
     """Where set s's record stands; set 0 is empty."""
     return a[SET] + s * SET_WIDTH
 
@@ -95,7 +95,7 @@ def vertices(a, i):
 
 
 @kernel
-def add_polygon(a, ax, av, n, zone):
+def add_polygon(a, ax, av, n, zone) -> int:
     """Store a polygon; returns its index (0 and the FULL flag where there is no room)."""
     i = a[POLYGON_N]
     at = a[VERTEX_N]
@@ -122,7 +122,7 @@ def add_polygon(a, ax, av, n, zone):
 
 
 @kernel
-def add_item(a, i):
+def add_item(a, i) -> None:
     """Append polygon i to the set in the making."""
     m = a[ITEM_N]
     if m >= a[ITEM + 1]:
@@ -133,7 +133,7 @@ def add_item(a, i):
 
 
 @kernel
-def close_set(a, first):
+def close_set(a, first) -> int:
     """Make a set of the items from number `first` on; returns its index, 0 if it is empty."""
     m = a[ITEM_N] - first
     if m == 0:
@@ -160,14 +160,14 @@ def close_set(a, first):
 
 
 @kernel
-def items(a, s):
+def items(a, s) -> tuple[int, int]:
     """Cells of `a` that hold the polygons of set s: (first, end)."""
     r = set_record(a, s)
     return a[r + SET_FIRST], a[r + SET_FIRST] + a[r + SET_SIZE]
 
 
 @kernel
-def piece(j, b, k):
+def piece(j, b, k) -> int:
     """Where piece k of builder b (BUILD or CLOSE) stands."""
     return j[b] + k * B_WIDTH
 
@@ -181,7 +181,7 @@ def piece_vertices(j, b, k):
 
 
 @kernel
-def put(j, b, k, ax, av, n, zone, lane):
+def put(j, b, k, ax, av, n, zone, lane) -> None:
     """Write piece k of a builder."""
     bx, bv, _ = piece_vertices(j, b, k)
     polygon.copy(ax, av, n, bx, bv)
@@ -197,7 +197,7 @@ def put(j, b, k, ax, av, n, zone, lane):
 
 
 @kernel
-def join_into(j, b, k, ax, av, n):
+def join_into(j, b, k, ax, av, n) -> None:
     """Replace piece k by its convex hull with the polygon."""
     bx, bv, m = piece_vertices(j, b, k)
     work = work_room(j)
@@ -209,7 +209,7 @@ def join_into(j, b, k, ax, av, n):
 
 
 @kernel
-def touching(j, b, count, ax, av, n, zone, lane, besides):
+def touching(j, b, count, ax, av, n, zone, lane, besides) -> int:
     """The first piece (but `besides`) of the same zone and lane that the polygon touches; -1 if none."""
     x0, x1, v0, v1 = polygon.box(ax, av, n)
     for k in range(count):
@@ -235,7 +235,7 @@ def touching(j, b, count, ax, av, n, zone, lane, besides):
 
 
 @kernel
-def remove(j, b, number, q, watched):
+def remove(j, b, number, q, watched) -> int:
     """Drop piece q by moving the last one into its place; returns where piece `watched` stands now."""
     last = j[number] - 1
     if q != last:
@@ -252,7 +252,7 @@ def remove(j, b, number, q, watched):
 
 
 @kernel
-def build(j, b, number, ax, av, n, zone, lane):
+def build(j, b, number, ax, av, n, zone, lane) -> int:
     """Add a piece, joined (convex hull) with what it touches in its own zone and lane; it and what it joined are dirty.
 
     `number` is the cell that counts the builder's pieces. Returns the piece's place, -1 where there is no room.
@@ -289,7 +289,7 @@ def build(j, b, number, ax, av, n, zone, lane):
 
 
 @kernel
-def finish(j):
+def finish(j) -> int:
     """Store the pieces of BUILD as a set; returns its index. The builder is empty afterwards."""
     first = j[ITEM_N]
     for k in range(j[BUILD_N]):

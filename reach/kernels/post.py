@@ -22,13 +22,13 @@ FAR = 1 << 60
 
 
 @kernel
-def zone_record(w, z):
+def zone_record(w, z) -> int:
     """Where zone z's record stands."""
     return w[ZONES] + z * ZONE_WIDTH
 
 
 @kernel
-def clip_speeds(j, ax, av, n, low, high, bx, bv, spare):
+def clip_speeds(j, ax, av, n, low, high, bx, bv, spare) -> int:
     """The part of a with low <= v <= high, into b (which may be a), over scratch `spare`; returns its vertices."""
     _, _, v0, v1 = polygon.box(ax, av, n)
     if v1 < low or v0 > high:
@@ -49,7 +49,7 @@ def clip_speeds(j, ax, av, n, low, high, bx, bv, spare):
 
 
 @kernel
-def speed_step(w, j, ax, av, n, z, part, low, high):
+def speed_step(w, j, ax, av, n, z, part, low, high) -> int:
     """Polygon of (x + v', v') for the new speeds v' in [low, high], from zone z by one of its pieces, into scratch 0.
 
     Returns its number of vertices.
@@ -62,7 +62,7 @@ def speed_step(w, j, ax, av, n, z, part, low, high):
 
 
 @kernel
-def clip_range(j, ax, av, n, low, high, bx, bv):
+def clip_range(j, ax, av, n, low, high, bx, bv) -> int:
     """The part of a with low <= x <= high, into b (which may be a), over scratch 2; returns its number of vertices."""
     x0, x1, _, _ = polygon.box(ax, av, n)
     if x1 < low or x0 > high:
@@ -83,7 +83,7 @@ def clip_range(j, ax, av, n, low, high, bx, bv):
 
 
 @kernel
-def into_zones(w, j, ax, av, n, table, lane):
+def into_zones(w, j, ax, av, n, table, lane) -> None:
     """Cut a polygon at the zones of a table and add the pieces to BUILD, over scratch 3 and 4."""
     if n == 0:
         return
@@ -113,7 +113,7 @@ def point(j, x, v):
 
 
 @kernel
-def push(w, j, ax, av, n, z, low, high, left, right, table):
+def push(w, j, ax, av, n, z, low, high, left, right, table) -> None:
     """One tick of a polygon whose new speeds lie in [low, high], in the corridor [left, right], into a table's zones.
 
     What would pass a wall stays flush to it with speed 0; being in the corridor, it may be joined with all else there.

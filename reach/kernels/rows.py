@@ -209,7 +209,7 @@ def row_tables(
 
 
 @kernel
-def span_of(w, y):
+def span_of(w, y) -> int:
     """Number of the rows that a body at y overlaps; high above the map all spans are empty and count as the first."""
     r0 = y // w[TILE]
     r1 = (y + w[BODY_H] - 1) // w[TILE]
@@ -219,7 +219,7 @@ def span_of(w, y):
 
 
 @kernel
-def span_rows(w, span):
+def span_rows(w, span) -> tuple[int, int]:
     """The rows of a span that lie in the map: (first, end)."""
     r0 = w[FIRST_ROW] + span // 2
     first = min(max(r0, 0), w[ROWS])
@@ -227,13 +227,13 @@ def span_rows(w, span):
 
 
 @kernel
-def end_of(w, table, i):
+def end_of(w, table, i) -> int:
     """Where the intervals of row i of a table end."""
     return w[INTERVALS] + w[w[table] + i + 1] * INTERVAL_WIDTH
 
 
 @kernel
-def first_not_before(w, table, i, x):
+def first_not_before(w, table, i, x) -> int:
     """The first interval of row i that ends at or after x; `end_of` if there is none.
 
     Intervals are INTERVAL_WIDTH apart.
@@ -251,14 +251,14 @@ def first_not_before(w, table, i, x):
 
 
 @kernel
-def meets(w, table, i, x0, x1):
+def meets(w, table, i, x0, x1) -> bool:
     """Whether an interval of row i meets [x0, x1]."""
     q = first_not_before(w, table, i, x0)
     return q < end_of(w, table, i) and w[q + LOW] <= x1
 
 
 @kernel
-def corridor(w, span, x):
+def corridor(w, span, x) -> tuple[int, int]:
     """The free interval of a span around x."""
     q = first_not_before(w, FREE, span, x)
     return w[q + LOW], w[q + HIGH]

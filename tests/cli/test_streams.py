@@ -1,8 +1,8 @@
 """Standard output and error: colour, bytes, progress and the word about compiling."""
 
-import importlib
 import io
 import sys
+import types
 
 import pytest
 from rich.text import Text
@@ -66,7 +66,6 @@ def terminal(monkeypatch):
 
 @pytest.fixture(autouse=True)
 def compiled(monkeypatch):
-    monkeypatch.setattr("reach.kernel_cache.first_compilation_needed", lambda kernel: False)
     monkeypatch.setattr(streams.threading, "Timer", Timers)
     Timers.slow = True
 
@@ -116,7 +115,7 @@ def test_width_follows_the_terminal_within_bounds(terminal, monkeypatch):
 
 def test_slow_work_on_a_terminal_shows_what_is_done(terminal):
     out, err = terminal()
-    with streams.progress(streams.EXPLORING) as tell:
+    with streams.progress() as tell:
         tell("exploring", 0.5)
         tell("proving scripts", None)
     assert out.getvalue() == ""
@@ -126,7 +125,7 @@ def test_slow_work_on_a_terminal_shows_what_is_done(terminal):
 def test_quick_work_shows_nothing(terminal):
     Timers.slow = False
     _, err = terminal()
-    with streams.progress(streams.EXPLORING) as tell:
+    with streams.progress() as tell:
         tell("exploring", 0.5)
     assert err.getvalue() == ""
 
@@ -134,31 +133,33 @@ def test_quick_work_shows_nothing(terminal):
 def test_no_progress_into_a_file(monkeypatch):
     err = io.StringIO()
     monkeypatch.setattr(sys, "stderr", err)
-    with streams.progress(streams.EXPLORING) as tell:
+    with streams.progress() as tell:
         tell("exploring", 0.5)
     assert err.getvalue() == ""
 
 
 def test_progress_ends_when_the_work_fails(terminal):
     _, err = terminal()
-    with pytest.raises(ZeroDivisionError), streams.progress(streams.EXPLORING):
+    with pytest.raises(ZeroDivisionError), streams.progress():
         raise ZeroDivisionError
     assert err.getvalue().endswith(("\x1b[?25h", "\x1b[2K")), "the cursor is back and the line is gone"
 
 
-def test_the_first_compilation_is_announced_anywhere(monkeypatch):
+def test_a_compilation_is_announced_anywhere(monkeypatch):
+    from numba.core import event
+
+    from reach.kernels import step
+
     err = io.StringIO()
     monkeypatch.setattr(sys, "stderr", err)
-    monkeypatch.setattr("reach.kernel_cache.first_compilation_needed", lambda kernel: kernel == streams.REPLAYING)
-    with streams.progress(streams.EXPLORING):
-        pass
-    assert err.getvalue() == ""
-    with streams.progress(streams.REPLAYING):
-        pass
+    kernel = types.SimpleNamespace(py_func=getattr(step.approach, "py_func", step.approach))
+    stranger = types.SimpleNamespace(py_func=test_quick_work_shows_nothing)
+    with streams.progress():
+        with event.trigger_event("numba:compile", {"dispatcher": stranger}):
+            pass
+        assert err.getvalue() == ""
+        for _ in range(2):
+            with event.trigger_event("numba:compile", {"dispatcher": kernel}):
+                pass
     assert err.getvalue().startswith("reach: compiling the kernels, once after installing")
-
-
-@pytest.mark.parametrize("kernel", [streams.EXPLORING, streams.REPLAYING])
-def test_the_kernels_asked_about_exist(kernel):
-    module, _, name = kernel.partition(".")
-    assert hasattr(importlib.import_module(f"reach.kernels.{module}"), name)
+    assert err.getvalue().count("\n") == 1
