@@ -142,7 +142,7 @@ def _narrowest_words(move: Move, report: Report) -> str:
     if move.window_ms is not None:
         words += f" ({number_words(move.window_ms)} ms)"
     if move.landing_room_px is not None:
-        words += f", {number_words(move.landing_room_px)} px of landing room"
+        words += f", all its landings within {number_words(move.landing_room_px)} px"
     if move.chance is not None:
         spread = report.options.get("timing_spread_ms")
         timing = "" if spread is None else f" at a timing spread of {number_words(spread)} ms"

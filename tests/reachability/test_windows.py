@@ -10,11 +10,13 @@ import pytest
 from scipy.stats import norm
 
 from reach.findings import MoveKind
+from reach.kernels.course import compile_course
 from reach.kernels.params import Motion, State, Terrain
 from reach.kernels.step import run_script
 from reach.reachability.cures import Cure, least_cure
 from reach.reachability.footholds import find_footholds
-from reach.reachability.plan_task import foothold_ground
+from reach.reachability.plan_search import find_window, landing_room_spx
+from reach.reachability.plan_task import foothold_ground, make_task
 from reach.reachability.result import Foothold
 from reach.reachability.windows import (
     Plan,
@@ -65,31 +67,37 @@ def gap(tiles: int, rise: int = 0) -> list[str]:
     return [EMPTY_ROW] * (6 - rise) + [far] * rise + ["#" * 10 + far[10:]] * 2
 
 
-def succeeds(plan: Plan, press: int, hold: int, steer: int, motion: Motion, terrain: Terrain, target: Foothold) -> bool:
-    """Whether a jump with other ticks still lands on the target and comes to rest there, through `run_script`."""
-    y = next(f.row for f in find_footholds(motion, terrain) if f is not target) * terrain.tile - motion.body_h
+def landing(
+    plan: Plan, row: int, press: int, hold: int, steer: int, motion: Motion, terrain: Terrain, target: Foothold
+) -> int | None:
+    """Where a jump off a row with other ticks lands if it comes to rest on the target, x in spx, by `run_script`."""
     rows = [[plan.facing, 0, int(plan.run), 0]] * max(press, 0)
     for t in range(200):
         direction = plan.facing if max(-press, 0) <= t < steer else 0
         if t >= steer and plan.end is PlanEnd.OPPOSITE:
             direction = -plan.facing
         rows.append([direction, 0, int(plan.run), int(t < hold)])
-    start = make_state(plan.x_spx, y, grounded=1)
+    start = make_state(plan.x_spx, row * terrain.tile - motion.body_h, grounded=1)
     states = run_script(start, np.array(rows, np.int64), motion, terrain)
     airborne = np.flatnonzero(states[:, 4] == 0)
     # takeoff by the press itself, not by walking off the edge for good
     first = airborne[0]
-    landing = first + np.flatnonzero(states[first:, 4] == 1)[0] if (states[first:, 4] == 1).any() else None
-    if landing is None or landing <= max(press, 0) or not on(states[landing], target, motion, terrain):
-        return False
-    braking = []
-    state = State(*(int(n) for n in states[landing]))
+    landed = first + np.flatnonzero(states[first:, 4] == 1)[0] if (states[first:, 4] == 1).any() else None
+    if landed is None or landed <= max(press, 0) or not on(states[landed], target, motion, terrain):
+        return None
+    state = State(*(int(n) for n in states[landed]))
     while state.vx:
-        braking.append([-1 if state.vx > 0 else 1, 0, 0, 0])
-        state = State(*(int(n) for n in run_script(state, np.array(braking[-1:], np.int64), motion, terrain)[-1]))
+        braking = np.array([[-1 if state.vx > 0 else 1, 0, 0, 0]], np.int64)
+        state = State(*(int(n) for n in run_script(state, braking, motion, terrain)[-1]))
         if not state.grounded:
-            return False
-    return on(np.array(state), target, motion, terrain)
+            return None
+    return int(states[landed, 0]) if on(np.array(state), target, motion, terrain) else None
+
+
+def succeeds(plan: Plan, press: int, hold: int, steer: int, motion: Motion, terrain: Terrain, target: Foothold) -> bool:
+    """Whether a jump off the other foothold with other ticks still comes to rest on the target."""
+    row = next(f.row for f in find_footholds(motion, terrain) if f is not target)
+    return landing(plan, row, press, hold, steer, motion, terrain, target) is not None
 
 
 def on(state: np.ndarray, target: Foothold, motion: Motion, terrain: Terrain) -> bool:
@@ -121,6 +129,31 @@ def test_every_combination_of_a_tight_window_succeeds_and_no_larger_box_does(til
     full = [succeeds(plan, press, plan.hold_ticks, plan.steer_until, motion, terrain, target) for press in near]
     assert longest_run(full) == w
     assert source.index == 0
+
+
+def test_where_a_wall_stops_every_flight_the_window_is_wide_and_the_landings_lie_close():
+    """Into a slot of one tile behind a block: each flight that clears the block slides down the wall behind the slot.
+
+    Before the press the run-up only pushes against the block, so that the press may come on any tick.
+    """
+    rows = ["." * 12] * 2 + ["......######"] * 3 + ["....#.######", "#" * 12]
+    motion = make_motion()
+    terrain = make_terrain(rows)
+    footholds = find_footholds(motion, terrain)
+    source, target = foothold_at(footholds, 2, 6), foothold_at(footholds, 5, 6)
+    grounds = [foothold_ground(one, motion, terrain) for one in (source, target)]
+    task = make_task(motion, compile_course(terrain), MoveKind.JUMP, grounds[0], grounds[1])
+    found = find_window(task, (), 30)
+    assert found is not None and found.window_ticks == 30
+    plan = measure(rows, MoveKind.JUMP, (2, 6), (5, 6), motion).plan
+    assert plan is not None
+    ticks = [(first, first + 11, first + 22, first + 29) for first in found.low]
+    spots = [landing(plan, 6, *combination, motion, terrain, target) for combination in product(*ticks)]
+    assert None not in spots
+    lands = [spot for spot in spots if spot is not None]
+    room = landing_room_spx(task, found)
+    assert max(lands) == target.right_spx and max(lands) - min(lands) <= room < PX
+    assert room < (target.right_spx - target.left_spx) // 2
 
 
 def longest_run(flags: list[bool]) -> int:

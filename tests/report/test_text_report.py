@@ -76,7 +76,7 @@ def test_narrowest_move_of_the_route_with_its_window_and_the_note_on_averages():
     words = flat(make_report())
     assert (
         "Easiest way to lamp: 2 moves Its narrowest is the jump from tile 4,2 to tile 6,1: a window of 3 ticks "
-        "(50 ms), 4.5 px of landing room; 68.3 % of tries succeed at a timing spread of 25 ms."
+        "(50 ms), all its landings within 4.5 px; 68.3 % of tries succeed at a timing spread of 25 ms."
     ) in words
     assert TIMING_NOTE in words
 
