@@ -22,6 +22,7 @@ from reach.reachability.windows import WINDOW_CAP_TICKS, Window, measure_move
 if TYPE_CHECKING:
     from reach.kernels.course import Course
     from reach.reachability.problem import Problem
+    from reach.reachability.result import Exploration
 
 SPX = 65536
 ARC_STEP_PX = 4.0
@@ -73,7 +74,7 @@ class Measures:
         return next((one for one in self.legs if (one.source, one.target, one.moves) == edge), None)
 
 
-def measure(problem: Problem, known: Iterable[Passage]) -> Measures:
+def measure(problem: Problem, seen: Exploration, known: Iterable[Passage]) -> Measures:
     """Measure every move that some passage makes.
 
     A passage over several footholds without rest on the way is one proved move made of several moves. Moves that
@@ -82,6 +83,7 @@ def measure(problem: Problem, known: Iterable[Passage]) -> Measures:
     known = sorted(known, key=lambda one: len(one.inputs))
     samples = _best_samples(problem, known)
     order = {key: index for index, key in enumerate(samples)}
+    speedy = _needing_speed(problem, seen)
     moves: list[Move] = []
     planned: list[Passage] = []
     limit = ""
@@ -90,13 +92,13 @@ def measure(problem: Problem, known: Iterable[Passage]) -> Measures:
             limit = f"the time limit of {problem.options.time_limit_s:g} s was reached while measuring moves"
         else:
             planned += _planned(problem, sample, window)
-        moves.append(_move(problem, sample, window))
+        moves.append(_move(problem, sample, window, needs_speed=_ends(problem, sample) in speedy))
     legs: dict[ProvedEdge, list[Passage]] = {}
     for passage in [*planned, *known]:
         legs.setdefault(_edge(problem, passage, order), []).append(passage)
     return Measures(
         tuple(moves),
-        tuple((source, target) for source, target, _ in samples),
+        tuple(_ends(problem, sample) for sample in samples.values()),
         tuple(samples.values()),
         {_proved(edge, moves, made): tuple(made) for edge, made in legs.items()},
         limit,
@@ -213,7 +215,23 @@ def _change(hop: Hop) -> tuple[int, int | None, MoveKind]:
     return (hop.source, hop.target, hop.kind)
 
 
-def _move(problem: Problem, sample: Sample, window: Window | None) -> Move:
+def _needing_speed(problem: Problem, seen: Exploration) -> set[tuple[int, Node]]:
+    """Return the edges that exist, but for no body that starts at rest on the source: proved by the superset.
+
+    That no plan from rest was found would prove nothing. On a spring there is no rest to start from.
+    """
+    if not seen.complete:
+        return set()
+    found: list[tuple[tuple[int, Node], bool]] = []
+    found += [((move.source, move.target), move.from_rest) for move in seen.moves]
+    for source, place, from_rest in seen.place_moves:
+        if place in problem.ending_ids and source >= 0:
+            found.append(((source, problem.ending_ids[place]), from_rest))
+    calm = {edge for edge, from_rest in found if from_rest}
+    return {edge for edge, _ in found if edge not in calm and not problem.footholds[edge[0]].is_spring}
+
+
+def _move(problem: Problem, sample: Sample, window: Window | None, *, needs_speed: bool) -> Move:
     if window is not None and window.arc_px:
         arc = _thinned(window.arc_px)
         air_ticks = window.air_ticks
@@ -235,7 +253,7 @@ def _move(problem: Problem, sample: Sample, window: Window | None) -> Move:
         window_open=window is not None and window.open,
         chance=window.chance if window is not None and measured else None,
         landing_room_px=window.landing_room_px if window is not None and measured else None,
-        needs_speed=not sample.from_rest and (window is None or window.plan is None),
+        needs_speed=needs_speed,
         passing_only=window is not None and window.passing_only,
         arc_px=arc,
     )
@@ -264,8 +282,12 @@ def _end(problem: Problem, target: int | None, place: int | None) -> Node:
     return problem.ending_ids[place]
 
 
+def _ends(problem: Problem, sample: Sample) -> tuple[int, Node]:
+    return (sample.source, problem.ending_ids[sample.target] if sample.into_place else sample.target)
+
+
 def _sample_key(problem: Problem, sample: Sample) -> Key:
-    return (sample.source, problem.ending_ids[sample.target] if sample.into_place else sample.target, sample.kind)
+    return (*_ends(problem, sample), sample.kind)
 
 
 def _edge(problem: Problem, passage: Passage, order: Mapping[Key, int]) -> ProvedEdge:

@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -5,10 +7,12 @@ from reach import measures
 from reach.findings import MoveKind
 from reach.kernels.step import run_script
 from reach.measures import arc_px, cures, measure, threshold_ticks
+from reach.movement import movement_from_dict
 from reach.options import CheckOptions
 from reach.proofs import search
 from reach.reachability.problem import pose
-from tests.checked import level, movement
+from reach.reachability.windows import Window
+from tests.checked import MOVEMENT, level, movement
 
 GAP = [
     "..................",
@@ -23,7 +27,7 @@ GAP = [
 def measured(rows, options=CheckOptions(), **values):  # noqa: B008
     problem = pose(level(rows, **values), movement(), options, None)
     seen = problem.explore()
-    return problem, measure(problem, search(problem, seen).passages)
+    return problem, measure(problem, seen, search(problem, seen).passages)
 
 
 @pytest.fixture(scope="module")
@@ -83,11 +87,41 @@ def test_a_passage_over_several_footholds_is_as_tight_as_its_tightest_move():
 
 def test_moves_that_time_does_not_suffice_for_have_no_window():
     problem = pose(level(GAP), movement(), CheckOptions(), None)
-    known = search(problem, problem.explore()).passages
+    seen = problem.explore()
     late = pose(level(GAP), movement(), CheckOptions(time_limit_s=1e-9), None)
-    found = measure(late, known)
+    found = measure(late, seen, search(problem, seen).passages)
     assert found.moves and {move.window_ticks for move in found.moves} == {None}
     assert "time limit" in found.limit and all(move.arc_px for move in found.moves)
+
+
+STEPPING_STONE = [
+    "............................",
+    "............................",
+    "............................",
+    "@..........................!",
+    "############...#....########",
+    "############^^^#^^^^########",
+]
+
+
+@pytest.mark.parametrize("acceleration", [60, 500])
+def test_a_move_needs_speed_where_the_superset_has_none_from_rest(acceleration, monkeypatch):
+    """From rest on the stone a body has 16 + 12 px for the run-up, enough for 58 or for more than 90 px/s.
+
+    In the air, for 40 ticks or so, that makes less or more than the 52 px that the second gap asks for. That no plan
+    was found (here: none is looked for) tells nothing.
+    """
+    ground = MOVEMENT["ground"] | {"walk": {"acceleration": acceleration, "top_speed": 90}}
+    slow = movement_from_dict(MOVEMENT | {"ground": ground, "air": MOVEMENT["air"] | {"acceleration": 20}})
+    problem = pose(level(STEPPING_STONE), slow, CheckOptions(), None)
+    seen = problem.explore()
+    passed = [one for one in search(problem, seen).passages if len(one.hops) > 1]
+    monkeypatch.setattr(measures, "measure_move", lambda *_, **__: Window(0, why_not="not looked for"))
+    found = measure(problem, seen, passed)
+    needy = {edge: move.needs_speed for edge, move in zip(found.edges, found.moves, strict=True)}
+    assert needy[1, 2] is (acceleration == 60)
+    cut_short = measure(problem, replace(seen, complete=False), passed)
+    assert not any(move.needs_speed for move in cut_short.moves)
 
 
 def test_a_cure_is_sought_for_short_windows_only(gap):

@@ -29,7 +29,7 @@ def parts():
     problem = pose(level(TWO_WAYS), movement(), CheckOptions(), None)
     seen = problem.explore()
     proofs = search(problem, seen)
-    measures = measure(problem, proofs.passages)
+    measures = measure(problem, seen, proofs.passages)
     return problem, proofs, measures, assembly.move_graph(problem, seen, proofs, measures)
 
 

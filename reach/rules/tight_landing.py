@@ -61,7 +61,7 @@ def _finding(evidence: Evidence, index: int, unavoidable: bool) -> Finding:
     move = evidence.moves[index]
     sentences = [_window_words(evidence, move)]
     if move.passing_only:
-        sentences.append("Nobody can come to rest where it lands, only pass.")
+        sentences.append("No plan tried comes to rest where it lands: it can only pass.")
     elif move.landing_room_px is not None:
         sentences.append(f"The landings lie within {number_words(move.landing_room_px)} px.")
     if move.needs_speed:
