@@ -11,9 +11,8 @@ unproved.
 from typing import Any, NamedTuple
 
 import numpy as np
-from numba import njit
 
-from reach.kernels.compiling import BARE, LEAF
+from reach.kernels.compiling import BARE, LEAF, compiled
 from reach.kernels.params import State
 
 KERNEL: dict[str, Any] = BARE | {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
@@ -112,13 +111,13 @@ class Book(NamedTuple):
     targets: np.ndarray
 
 
-@njit(**LEAF)
+@compiled(**LEAF)
 def encode(direction, down, run, jump):
     """The code of one tick's buttons, 0 to 63."""
     return (direction + 1) | (down << 2) | (run << 3) | (jump << 4)
 
 
-@njit(**LEAF)
+@compiled(**LEAF)
 def load_state(row):
     """The State in the first 13 entries of a row."""
     return State(
@@ -126,7 +125,7 @@ def load_state(row):
     )
 
 
-@njit(**LEAF)
+@compiled(**LEAF)
 def save_state(state, row):
     """Write a State into the first 13 entries of a row."""
     row[0] = state.x
@@ -144,7 +143,7 @@ def save_state(state, row):
     row[12] = state.ended
 
 
-@njit(**LEAF)
+@compiled(**LEAF)
 def draw(book, below):
     """A pseudo-random whole number in [0, below), the same sequence in every run.
 
@@ -155,7 +154,7 @@ def draw(book, below):
     return value % below
 
 
-@njit(**LEAF)
+@compiled(**LEAF)
 def scatter(key):
     """A hash of a key in [0, 2^62); its low bits are used."""
     low = key % HALF

@@ -1,10 +1,11 @@
 """Largest boxes of ones in a three-dimensional grid of successes."""
 
 import numpy as np
-from numba import njit
+
+from reach.kernels.compiling import compiled
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def largest_cube(grid, cap):
     """The largest w <= cap such that some w x w x w box holds ones alone, and the best of these boxes.
 
@@ -75,7 +76,7 @@ def largest_cube(grid, cap):
     return best, first[0], first[1], first[2]
 
 
-@njit(cache=True)
+@compiled()
 def box_sum(sums, i, j, k, i_end, j_end, k_end):
     """Ones in the box from (i, j, k) up to but without (i_end, j_end, k_end), from running sums."""
     return (
@@ -90,7 +91,7 @@ def box_sum(sums, i, j, k, i_end, j_end, k_end):
     )
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def sampled_bound(grid, strides, cap):
     """How large a cube can be at most in a grid of which only every so-manieth cell was tried.
 
@@ -141,7 +142,7 @@ def sampled_bound(grid, strides, cap):
     return 0, 0, 0, 0
 
 
-@njit(cache=True)
+@compiled()
 def natural_ticks(motion, launch, drop):
     """Upper bounds for a flight that meets nothing: ticks until the button is no longer held, ticks until too low.
 

@@ -6,12 +6,12 @@ and never adjacent. A solid run of columns [a, b] is overlapped by a body of wid
 """
 
 import numpy as np
-from numba import njit
 
+from reach.kernels.compiling import compiled
 from reach.kernels.params import HAZARD, ONE_WAY, SOLID, SPRING, Motion, Terrain
 
 
-@njit(cache=True)
+@compiled()
 def contact_intervals(marked: np.ndarray, tile: int, width: int) -> np.ndarray:
     """Intervals of x in which a body overlaps a marked column.
 
@@ -48,7 +48,7 @@ def contact_intervals(marked: np.ndarray, tile: int, width: int) -> np.ndarray:
     return out[:count].copy()
 
 
-@njit(cache=True)
+@compiled()
 def intersect(a: np.ndarray, b: np.ndarray) -> np.ndarray:
     """Intervals common to both lists. Approximation: exact."""
     out = np.empty((a.shape[0] + b.shape[0], 2), np.int64)
@@ -69,7 +69,7 @@ def intersect(a: np.ndarray, b: np.ndarray) -> np.ndarray:
     return out[:count].copy()
 
 
-@njit(cache=True)
+@compiled()
 def subtract(a: np.ndarray, b: np.ndarray) -> np.ndarray:
     """Intervals of `a` without the points of `b`. Approximation: exact."""
     out = np.empty((a.shape[0] + b.shape[0], 2), np.int64)
@@ -95,7 +95,7 @@ def subtract(a: np.ndarray, b: np.ndarray) -> np.ndarray:
     return out[:count].copy()
 
 
-@njit(cache=True)
+@compiled()
 def blocked_columns(top_row: int, bottom_row: int, terrain: Terrain) -> np.ndarray:
     """bool [columns]: a tile of rows [top_row, bottom_row] blocks or hurts there; rows off the map hold nothing."""
     columns = terrain.material.shape[1]
@@ -108,7 +108,7 @@ def blocked_columns(top_row: int, bottom_row: int, terrain: Terrain) -> np.ndarr
     return out
 
 
-@njit(cache=True)
+@compiled()
 def standing_intervals(row: int, motion: Motion, terrain: Terrain) -> np.ndarray:
     """Intervals of x in which a body with its feet line on the top of `row` overlaps no blocking tile and no hazard.
 
@@ -126,7 +126,7 @@ def standing_intervals(row: int, motion: Motion, terrain: Terrain) -> np.ndarray
     return subtract(whole, contact_intervals(blocked_columns(top_row, row - 1, terrain), tile, width))
 
 
-@njit(cache=True)
+@compiled()
 def row_footholds(row: int, motion: Motion, terrain: Terrain) -> np.ndarray:
     """The footholds of one row, in order of their left ends.
 
@@ -186,7 +186,7 @@ def row_footholds(row: int, motion: Motion, terrain: Terrain) -> np.ndarray:
     return out
 
 
-@njit(cache=True)
+@compiled()
 def foothold_table(motion: Motion, terrain: Terrain) -> np.ndarray:
     """All footholds by row, then left end: int64 [n, 6], the row and then the entries of `row_footholds`."""
     rows = terrain.material.shape[0]
@@ -205,7 +205,7 @@ def foothold_table(motion: Motion, terrain: Terrain) -> np.ndarray:
     return out[:count].copy()
 
 
-@njit(cache=True)
+@compiled()
 def standable_table(motion: Motion, terrain: Terrain) -> np.ndarray:
     """bool [rows, columns]: the tile carries and a body can be on it (motion model, section 2).
 

@@ -1,10 +1,9 @@
 """Plans in bulk: what every combination of press, hold and steering ticks is worth."""
 
 import numpy as np
-from numba import njit
 
 from reach.kernels.air import FLIGHT_FIELDS, LANDED, LAUNCHED, REACHED, fly
-from reach.kernels.compiling import BARE, LEAF
+from reach.kernels.compiling import BARE, LEAF, compiled
 from reach.kernels.plan_tick import (
     ALIVE,
     BOUNCE,
@@ -26,7 +25,7 @@ from reach.kernels.plan_tick import (
 from reach.kernels.plans import DROP, JUMP, SPRING, run_up_bodies
 
 
-@njit(**LEAF)
+@compiled(**LEAF)
 def touches_while_braking(x, y, vx, scene):
     """True where a body that has just landed touches the goal's place before it stands still. Approximation: exact."""
     body = Body(x, y, vx, 0, 1, 0, 0, 0, 0, 0, 1, ALIVE, 0)
@@ -35,7 +34,7 @@ def touches_while_braking(x, y, vx, scene):
     return body.fate == TOUCHED
 
 
-@njit(**BARE)
+@compiled(**BARE)
 def judge(end, x, vx, y, scene):
     """What a flight is worth that ended so: FAILS, PASSES or SUCCEEDS. Approximation: exact."""
     goal = scene.goal
@@ -51,13 +50,13 @@ def judge(end, x, vx, y, scene):
     return FAILS
 
 
-@njit(**LEAF)
+@compiled(**LEAF)
 def kept(rows, t):
     """The flight after tick t."""
     return rows[t, 0], rows[t, 1], rows[t, 2], rows[t, 3], rows[t, 4]
 
 
-@njit(**BARE)
+@compiled(**BARE)
 def release_first(out, spots, holds, steers, trunk, branch, trunk_end, trunk_worth, trunk_spot, flown, scene, limit):
     """Fill in the combinations that end steering at the release or after it; returns the longest flight's ticks.
 
@@ -92,7 +91,7 @@ def release_first(out, spots, holds, steers, trunk, branch, trunk_end, trunk_wor
     return longest
 
 
-@njit(**BARE)
+@compiled(**BARE)
 def steer_first(out, spots, holds, steers, trunk, branch, trunk_end, trunk_worth, trunk_spot, flown, scene, limit):
     """Fill in the combinations that end steering before the release; arguments as of `release_first`."""
     takeoff, _, _, after = flown
@@ -123,7 +122,7 @@ def steer_first(out, spots, holds, steers, trunk, branch, trunk_end, trunk_worth
             spots[j, m] = x
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def plan_grid(plan, presses, holds, steers, source, scene, limit):
     """What every combination of press, hold and steering ticks of a plan is worth. Approximation: exact.
 

@@ -6,9 +6,8 @@ The rules for speeds are `step`'s own functions; only where tiles are asked abou
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
-from reach.kernels.compiling import BARE, LEAF
+from reach.kernels.compiling import BARE, LEAF, compiled
 from reach.kernels.course import (
     BLOCKS,
     CARRIES,
@@ -102,7 +101,7 @@ class Scene(NamedTuple):
     goal: Goal
 
 
-@njit(**LEAF)
+@compiled(**LEAF)
 def fate_in(x, y, top, bottom, left, right, scene):
     """What a body at (x, y), over these rows and columns, meets at a tick's end (rule 7). Approximation: exact."""
     _, course, goal = scene
@@ -121,7 +120,7 @@ def fate_in(x, y, top, bottom, left, right, scene):
     return ALIVE
 
 
-@njit(**BARE)
+@compiled(**BARE)
 def fate_at(x, y, scene):
     """What a body at (x, y) meets at a tick's end (rule 7): ALIVE, LOST, ENDED or TOUCHED. Approximation: exact."""
     motion, course, _ = scene
@@ -132,7 +131,7 @@ def fate_at(x, y, scene):
     return fate_in(x, y, top, bottom, left, right, scene)
 
 
-@njit(**LEAF)
+@compiled(**LEAF)
 def launch_under(row, first_column, last_column, course):
     """Greatest launch of the springs in these cells, spx per tick; -1 without one. Approximation: exact."""
     launch = -1
@@ -142,7 +141,7 @@ def launch_under(row, first_column, last_column, course):
     return launch
 
 
-@njit(**BARE)
+@compiled(**BARE)
 def tick(body, direction, down, run, jump, scene):
     """The body after one tick. Approximation: exact; equal to `step` but for the places that are not asked about.
 
@@ -238,13 +237,13 @@ def tick(body, direction, down, run, jump, scene):
     return Body(x, y, vx, vy, grounded, takeoff, held, run_memory, coyote, max(0, buffer - 1), jump, fate, launched)
 
 
-@njit(**LEAF)
+@compiled(**LEAF)
 def at_rest(x, y):
     """A body standing still. Approximation: exact."""
     return Body(x, y, 0, 0, 1, 0, 0, 0, 0, 0, 0, ALIVE, 0)
 
 
-@njit(**LEAF)
+@compiled(**LEAF)
 def brake_direction(vx, motion):
     """The direction that stops a grounded body soonest: the opposite one, or none where coasting is stronger."""
     if vx == 0 or motion.reverse < motion.coast:
@@ -252,13 +251,13 @@ def brake_direction(vx, motion):
     return -1 if vx > 0 else 1
 
 
-@njit(**LEAF)
+@compiled(**LEAF)
 def on_goal(x, y, goal):
     """True where a standing (or just launched) body is on the goal's foothold. Approximation: exact."""
     return goal.kind != TOUCH and y == goal.y and goal.left <= x <= goal.right
 
 
-@njit(**LEAF)
+@compiled(**LEAF)
 def stops_on_goal(x, vx, motion, goal):
     """True where a body that landed on the goal's foothold comes to rest on it by braking. Approximation: exact.
 
@@ -275,7 +274,7 @@ def stops_on_goal(x, vx, motion, goal):
     return x - distance >= goal.left or goal.wall_left != 0
 
 
-@njit(**LEAF)
+@compiled(**LEAF)
 def body_row(body, row):
     """Write a body into an int64 [13] row."""
     row[0] = body.x
@@ -293,7 +292,7 @@ def body_row(body, row):
     row[12] = body.launched
 
 
-@njit(**LEAF)
+@compiled(**LEAF)
 def row_body(row):
     """The body in an int64 [13] row."""
     return Body(
@@ -313,7 +312,7 @@ def row_body(row):
     )
 
 
-@njit(cache=True)
+@compiled()
 def run_inputs(start, inputs, scene):
     """The bodies of a whole script of inputs on a course. Approximation: exact.
 

@@ -14,9 +14,8 @@ the air; on the goal the body brakes.
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
-from reach.kernels.compiling import LEAF
+from reach.kernels.compiling import LEAF, compiled
 from reach.kernels.plan_tick import (
     ALIVE,
     BOUNCE,
@@ -63,7 +62,7 @@ class Source(NamedTuple):
     launch: int
 
 
-@njit(**LEAF)
+@compiled(**LEAF)
 def first_body(plan, source):
     """The body before tick 0: at rest, or just launched by the spring. Approximation: exact."""
     if plan.action == SPRING:
@@ -71,7 +70,7 @@ def first_body(plan, source):
     return at_rest(plan.x, plan.y)
 
 
-@njit(**LEAF)
+@compiled(**LEAF)
 def may_press(body, action, source):
     """True where a press makes the body take off from the source. Approximation: exact."""
     if body.fate != ALIVE:
@@ -83,7 +82,7 @@ def may_press(body, action, source):
     return action == SPRING
 
 
-@njit(cache=True)
+@compiled()
 def fly_plan(plan, source, scene, limit):
     """One plan, tick by tick. Approximation: exact.
 
@@ -189,7 +188,7 @@ def fly_plan(plan, source, scene, limit):
     return outcome, inputs[:count].copy(), bodies[: count + 1].copy(), landing
 
 
-@njit(cache=True)
+@compiled()
 def run_up_bodies(plan, source, scene, ticks):
     """The bodies of a run-up, and how many ticks of it still allow the press.
 
@@ -212,7 +211,7 @@ def run_up_bodies(plan, source, scene, ticks):
     return rows, last
 
 
-@njit(cache=True)
+@compiled()
 def walk_grid(plan, steers, source, scene, limit):
     """What every number of ticks of walking is worth. Approximation: exact.
 

@@ -5,9 +5,9 @@ A *span* is the set of rows that a body at some y overlaps: its first row and on
 """
 
 import numpy as np
-from numba import njit
 
 from reach.kernels import heap
+from reach.kernels.compiling import compiled
 from reach.kernels.heap import (
     BODY_H,
     FIRST_ROW,
@@ -28,7 +28,7 @@ FATAL = 2
 CARRYING = 3
 
 
-@njit(cache=True)
+@compiled()
 def _is_kind(material, kind):
     if kind == BLOCKING:
         return material == SOLID or material == SPRING
@@ -37,7 +37,7 @@ def _is_kind(material, kind):
     return material == SOLID or material == SPRING or material == ONE_WAY
 
 
-@njit(cache=True)
+@compiled()
 def _contacts(mask, tile, body_w, limit, low, high, m):
     """Append the merged contact intervals of the marked columns, cut to 0..limit; returns the new count."""
     columns = mask.shape[0]
@@ -63,7 +63,7 @@ def _contacts(mask, tile, body_w, limit, low, high, m):
     return m
 
 
-@njit(cache=True)
+@compiled()
 def _row_table(material, tile, body_w, kind):
     rows, columns = material.shape
     limit = columns * tile - body_w
@@ -80,7 +80,7 @@ def _row_table(material, tile, body_w, kind):
     return at, low[:m].copy(), high[:m].copy()
 
 
-@njit(cache=True)
+@compiled()
 def _span_table(material, ends, tile, body_w, first_row, least, spans, which):
     """Intervals per span; which: BLOCKING gives the free ones (the complement), FATAL the deadly, 0 the ending ones."""
     rows, columns = material.shape
@@ -134,7 +134,7 @@ def _span_table(material, ends, tile, body_w, first_row, least, spans, which):
     return at, low[:m].copy(), high[:m].copy()
 
 
-@njit(cache=True)
+@compiled()
 def _spring_table(material, launch, tile, body_w):
     """Per row disjoint intervals with the greatest launch among the springs that a body there overlaps."""
     rows, columns = material.shape

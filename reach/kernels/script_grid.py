@@ -1,9 +1,8 @@
 """Variations of a script: its last press, that press's hold and its last change of direction, shifted."""
 
 import numpy as np
-from numba import njit
 
-from reach.kernels.compiling import BARE
+from reach.kernels.compiling import BARE, compiled
 from reach.kernels.plan_tick import (
     ALIVE,
     BOUNCE,
@@ -21,7 +20,7 @@ from reach.kernels.plan_tick import (
 )
 
 
-@njit(cache=True)
+@compiled()
 def script_grid(start, inputs, press, steer, last, presses, holds, steers, scene, limit):
     """What every variation of a script is worth. Approximation: exact.
 
@@ -84,7 +83,7 @@ def script_grid(start, inputs, press, steer, last, presses, holds, steers, scene
     return out, spots
 
 
-@njit(**BARE)
+@compiled(**BARE)
 def follow(body, inputs, press, steer, last, hold, new_steer, scene, limit):
     """(worth, x of the landing) of one variation from its press on; arguments as of `script_grid`."""
     goal = scene.goal

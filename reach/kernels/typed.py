@@ -13,15 +13,11 @@ from inspect import signature
 from typing import Any
 from weakref import WeakKeyDictionary
 
-import numba
-from numba import int64, njit, types, uint8
+from numba import int64, types, uint8
 from numba.core import compiler, typing
-from numba.core.registry import CPUDispatcher, cpu_target
+from numba.core.registry import cpu_target
 
-from reach.kernels.compiling import BARE
-
-_config: Any = numba.config
-"""numba's settings; its type stubs do not list them."""
+from reach.kernels.compiling import BARE, KeptDispatcher, made
 
 _WORDS = frozenset({"w", "marks", "g", "j", "a", "ax", "av", "bx", "bv", "cx", "cv", "sx", "sv"})
 _BYTES = frozenset({"carried", "cover"})
@@ -44,13 +40,13 @@ def _parameter(name: str) -> Any:
     return int64[:, ::1] if name in _TABLES else int64
 
 
-class _Kernel(CPUDispatcher):
+class _TypedDispatcher(KeptDispatcher):
     """A function of one signature: compiled for Python when Python first calls it, else written into its callers."""
 
     def __init__(self, function: Callable[..., Any], options: dict[str, Any]) -> None:
         """Nothing is compiled yet."""
         self._compiler: Any
-        super().__init__(function, targetoptions={"nopython": True, **options})
+        super().__init__(function, options)
         declared = signature(function, eval_str=True)
         self.declared = typing.signature(
             _RESULTS[declared.return_annotation], *(_parameter(name) for name in declared.parameters)
@@ -90,11 +86,7 @@ def kernel(function: Callable[..., Any], **options: Any) -> Any:
 
     It counts no references: it may cut views from the arrays it is given, but must not make an array.
     """
-    if _config.DISABLE_JIT:
-        return function
-    made = _Kernel(function, {name: value for name, value in {**BARE, **options}.items() if name != "cache"})
-    made.enable_caching()
-    return made
+    return made(function, {**BARE, **options}, _TypedDispatcher)
 
 
 def free_kernel(function: Callable[..., Any]) -> Any:
@@ -104,4 +96,4 @@ def free_kernel(function: Callable[..., Any]) -> Any:
 
 def view(function: Callable[..., Any]) -> Any:
     """For a function that returns views of an array: it is written out where it is called, as kernels return none."""
-    return njit(inline="always")(function)
+    return made(function, {"inline": "always"})

@@ -41,9 +41,9 @@ def test_a_kernel_that_only_kernels_call_is_not_compiled_for_python() -> None:
     program = (
         "from reach.kernels import closure, ground, polygon, pool\n"
         "import numpy as np\n"
-        "before = [len(k.overloads) for k in (polygon.box, pool.record, closure.add, ground.run)]\n"
+        "before = [len(k.dispatcher.overloads) for k in (polygon.box, pool.record, closure.add, ground.run)]\n"
         "pool.record(np.zeros(400, np.int64), 3)\n"
-        "print(before, len(pool.record.overloads), len(polygon.box.overloads))\n"
+        "print(before, len(pool.record.dispatcher.overloads), len(polygon.box.dispatcher.overloads))\n"
     )
     ran = subprocess.run(
         [sys.executable, "-c", program], cwd=ROOT, env=os.environ, capture_output=True, text=True, check=False
@@ -56,7 +56,7 @@ def test_all_argument_types_lead_to_the_one_version() -> None:
     a = np.zeros(400, np.int64)
     assert pool.record(a, 3) == pool.record(a, np.int32(3)) == pool.record(a, np.uint8(3))
     assert pool.record(a, True) == pool.record(a, 1)
-    assert len(pool.record.overloads) == 1
+    assert len(pool.record.dispatcher.overloads) == 1
 
 
 @pytest.mark.skipif(not config.BOUNDSCHECK, reason="for the run with bounds checked")
