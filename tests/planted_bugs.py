@@ -56,6 +56,7 @@ def bug(name: str, noticed_by: str, *edits: tuple[str, str, str]) -> Bug:
 
 
 FLIGHT, GROUND, POST, ZONES = "kernels.flight", "kernels.ground", "kernels.post", "kernels.zones"
+INTERVALS = "kernels.intervals"
 
 WALL_POINTS = ("if x0 < left:", "if x1 > right:")
 TOUCH_TESTS = (
@@ -255,13 +256,23 @@ BUGS = (
     bug(
         "flush is contact",
         "through_a_hole_as_wide_as_the_body",
-        ("kernels.rows._contacts", "a * tile - body_w + 1", "a * tile - body_w"),
-        ("kernels.rows._contacts", "c * tile - 1", "c * tile"),
+        (
+            f"{INTERVALS}.cut_pieces",
+            "(lines, lines - width + 1)",
+            "(lines, lines + 1, lines - width, lines - width + 1)",
+        ),
+        (f"{INTERVALS}.cut_pieces", "edges[:-1] // tile", "np.maximum(edges[:-1] - 1, 0) // tile"),
+        (
+            f"{INTERVALS}.cut_pieces",
+            "(edges[:-1] + width - 1) // tile",
+            "np.minimum((edges[:-1] + width) // tile, columns - 1)",
+        ),
     ),
     bug(
         "a subpixel of overlap is no contact",
         "through_a_hole_as_wide_as_the_body",
-        ("kernels.rows._contacts", "a * tile - body_w + 1", "a * tile - body_w + 2"),
+        (f"{INTERVALS}.cut_pieces", "(lines, lines - width + 1)", "(lines, lines - width + 1, lines - width + 2)"),
+        (f"{INTERVALS}.cut_pieces", "edges[:-1] + width - 1", "edges[:-1] + width - 2"),
     ),
     # rule 6
     bug(

@@ -7,7 +7,7 @@ the map are solid at every height; rows above and below it are empty.
 import numpy as np
 
 from reach.kernels.compiling import LEAF, compiled
-from reach.kernels.params import HAZARD, ONE_WAY, SOLID, SPRING
+from reach.kernels.params import HAZARD, ONE_WAY, SOLID, SPRING, Motion, Terrain
 
 
 @compiled(**LEAF)
@@ -166,26 +166,8 @@ def touches_end(x, y, motion, terrain):
     return False
 
 
-@compiled()
-def touched_places(x, y, motion, terrain):
-    """Indices of the places that a body at (x, y) touches, ascending, int64 [n]; a lost body touches none.
-
-    Approximation: exact.
-    """
-    count = terrain.place_ends.shape[0]
-    touched = np.empty(count, np.int64)
-    found = 0
-    if not is_lost(x, y, motion, terrain):
-        for place in range(count):
-            if touches_place(x, y, place, motion, terrain):
-                touched[found] = place
-                found += 1
-    return touched[:found]
-
-
-@compiled()
-def touch_table(states, motion, terrain):
-    """Which places each state touches, uint8 [states, places], 1 where it does; a lost body touches none.
+def touch_table(states: np.ndarray, motion: Motion, terrain: Terrain) -> np.ndarray:
+    """Tell which places each state touches, uint8 [states, places], 1 where it does; a lost body touches none.
 
     Approximation: exact.
 
@@ -196,11 +178,27 @@ def touch_table(states, motion, terrain):
     motion : Motion
     terrain : Terrain
     """
-    count = terrain.place_ends.shape[0]
-    table = np.zeros((states.shape[0], count), np.uint8)
-    for i in range(states.shape[0]):
-        if not is_lost(states[i, 0], states[i, 1], motion, terrain):
-            for place in range(count):
-                if touches_place(states[i, 0], states[i, 1], place, motion, terrain):
-                    table[i, place] = 1
-    return table
+    x, y = states[:, :1], states[:, 1:2]
+    left = terrain.place_column * terrain.tile
+    top = terrain.place_row * terrain.tile
+    table = x < left + terrain.tile
+    table &= x + motion.body_w > left
+    table &= y < top + terrain.tile
+    table &= y + motion.body_h > top
+    table &= ~_lost(x, y, motion, terrain)
+    return table.astype(np.uint8)
+
+
+def _lost(x: np.ndarray, y: np.ndarray, motion: Motion, terrain: Terrain) -> np.ndarray:
+    """`is_lost` of bodies at x, y [n, 1]: bool [n, 1]."""
+    rows, columns = terrain.material.shape
+    column = x // terrain.tile + np.arange(-(-motion.body_w // terrain.tile) + 1)
+    overlapped = (column <= (x + motion.body_w - 1) // terrain.tile) & (column >= 0) & (column < columns)
+    column = np.clip(column, 0, columns - 1)
+    lost: np.ndarray = y >= rows * terrain.tile
+    for ahead in range(-(-motion.body_h // terrain.tile) + 1):
+        row = y // terrain.tile + ahead
+        inside = (row <= (y + motion.body_h - 1) // terrain.tile) & (row >= 0) & (row < rows)
+        hurts = terrain.material[np.clip(row, 0, rows - 1), column] == HAZARD
+        lost |= inside & (hurts & overlapped).any(axis=1, keepdims=True)
+    return lost

@@ -24,8 +24,7 @@ def make_world(motion: Motion, terrain: Terrain, footholds: np.ndarray) -> np.nd
         The array `w` of heap.py.
     """
     rows, columns = terrain.material.shape
-    row, scalars = row_tables(motion, terrain)
-    tables: dict[int, tuple[np.ndarray, ...]] = dict(row)
+    tables, scalars = row_tables(motion, terrain)
     at = np.searchsorted(footholds[:, 0], np.arange(rows + 1)).astype(np.int64)
     tables[heap.FOOT] = (at, footholds[:, 1], footholds[:, 2], footholds[:, 3])
     zones = make_zones(motion)

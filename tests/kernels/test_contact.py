@@ -56,7 +56,8 @@ def test_overlaps_against_counting_subpixels() -> None:
                 lost = bool(contact.is_lost(x, y, body, terrain))
                 assert lost == (HAZARD in inside or y >= 3 * T)
                 touched = [] if lost else [i for i, place in enumerate([(1, 2), (0, 2), (3, 1)]) if place in cells]
-                assert contact.touched_places(x, y, body, terrain).tolist() == touched
+                table = contact.touch_table(np.array([[x, y]]), body, terrain)
+                assert np.flatnonzero(table[0]).tolist() == touched
                 overlapped = {(1, 2), (3, 1)} & cells
                 assert bool(contact.touches_end(x, y, body, terrain)) == bool(overlapped)
                 seen.add((blocked, lost, len(touched)))
@@ -114,5 +115,4 @@ def test_touched_places_of_many_states_at_once() -> None:
 
 def test_a_terrain_without_places_touches_none() -> None:
     terrain = make_terrain(["..."], tile=T)
-    assert contact.touched_places(0, 0, BODY, terrain).tolist() == []
     assert contact.touch_table(np.zeros((2, 13), np.int64), BODY, terrain).shape == (2, 0)
