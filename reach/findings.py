@@ -112,8 +112,8 @@ class Move:
     """One move between footholds, as proved by a script.
 
     `source` and `target` are the takeoff and landing tiles. `air_ticks` counts ticks off the ground. `window_ticks` is
-    the largest box of press, hold and steer ticks that works (None: not measured; 30 stands for 30 or more),
-    `window_open` tells that the cap was hit. `chance` is for the stated timing spread. `landing_room_px` spans the
+    the largest box of press, hold and steer ticks that works (None: not measured), `window_open` tells that it is no
+    smaller than the largest that is measured. `chance` is for the stated timing spread. `landing_room_px` spans the
     spots on the target where the box's plans land. `needs_speed`: proved to exist for no body that starts at rest on
     the source. `arc_px` is the flown path of the body's feet centre. `passing_only`: no plan tried comes to rest on the
     target.

@@ -100,7 +100,7 @@ def measure(problem: Problem, seen: Exploration, known: Iterable[Passage]) -> Me
         tuple(moves),
         tuple(_ends(problem, sample) for sample in samples.values()),
         tuple(samples.values()),
-        {_proved(edge, moves, made): tuple(made) for edge, made in legs.items()},
+        {_proved(edge, moves, made, _cap(problem)): tuple(made) for edge, made in legs.items()},
         limit,
     )
 
@@ -115,8 +115,7 @@ def cures(problem: Problem, measures: Measures, wanted: Iterable[int]) -> dict[i
         problem.tell("looking for cures", None)
         target = sample.target if sample.into_place else problem.footholds[sample.target]
         source = problem.footholds[sample.source]
-        ticks = threshold_ticks(problem.options.window_threshold_ms, problem.movement.tick_rate_hz)
-        found[index] = least_cure(problem.motion, problem.terrain, source, target, sample.kind, ticks)
+        found[index] = least_cure(problem.motion, problem.terrain, source, target, sample.kind, _wanted(problem))
     return found
 
 
@@ -126,6 +125,16 @@ def threshold_ticks(threshold_ms: float, tick_rate_hz: int) -> int:
     while ticks * 1000 / tick_rate_hz < threshold_ms:
         ticks += 1
     return ticks
+
+
+def _wanted(problem: Problem) -> int:
+    """Return the least window, in ticks, that is not too tight."""
+    return threshold_ticks(problem.options.window_threshold_ms, problem.movement.tick_rate_hz)
+
+
+def _cap(problem: Problem) -> int:
+    """Return the largest window measured, in ticks: never less than what is asked for."""
+    return max(WINDOW_CAP_TICKS, _wanted(problem))
 
 
 def arc_px(states: np.ndarray, body_w: int, body_h: int) -> tuple[PointPx, ...]:
@@ -195,7 +204,8 @@ def _window(problem: Problem, course: Course, sample: Sample) -> Window | None:
         sample,
         tick_ms=1000 / problem.movement.tick_rate_hz,
         spread_ms=problem.options.timing_spread_ms,
-        cap=max(WINDOW_CAP_TICKS, threshold_ticks(problem.options.window_threshold_ms, problem.movement.tick_rate_hz)),
+        cap=_cap(problem),
+        wanted=_wanted(problem),
         course=course,
     )
 
@@ -301,7 +311,7 @@ def _key_order(key: Key) -> tuple[int, bool, int, str, str]:
     return (source, is_place, -1 if is_place else int(target), str(target), str(kind))
 
 
-def _proved(edge: ProvedEdge, moves: list[Move], made: list[Passage]) -> ProvedMove:
+def _proved(edge: ProvedEdge, moves: list[Move], made: list[Passage], cap: int) -> ProvedMove:
     source, target, made_of = edge
-    window = min((moves[index].window_ticks or 0 for index in made_of), default=WINDOW_CAP_TICKS)
+    window = min((moves[index].window_ticks or 0 for index in made_of), default=cap)
     return ProvedMove(source, target, made_of, window, min(len(one.inputs) for one in made))

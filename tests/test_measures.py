@@ -24,8 +24,8 @@ GAP = [
 ]
 
 
-def measured(rows, options=CheckOptions(), **values):  # noqa: B008
-    problem = pose(level(rows, **values), movement(), options, None)
+def measured(rows, options=CheckOptions(), profile=movement(), **values):  # noqa: B008
+    problem = pose(level(rows, **values), profile, options, None)
     seen = problem.explore()
     return problem, measure(problem, seen, search(problem, seen).passages)
 
@@ -70,6 +70,33 @@ def test_a_walk_into_the_ending_is_made_of_no_moves_and_never_tight(gap):
     _, found = gap
     (walk,) = (one for one in found.legs if not one.moves)
     assert (walk.source, walk.target, walk.window_ticks) == (1, "goal-1", 30)
+
+
+STEP_DOWN = ["............", "............", "@...........", "######.....!", "############"]
+
+
+@pytest.mark.parametrize(("hz", "threshold_ms", "ticks"), [(60, 60.0, 30), (240, 60.0, 30), (240, 130.0, 32)])
+def test_no_window_is_cut_below_the_threshold(hz, threshold_ms, ticks):
+    """To walk off asks for no timing: its window is whatever is measured at most, and so is that of walking alone."""
+    fine = movement_from_dict(MOVEMENT | {"tick_rate_hz": hz})
+    _, found = measured(STEP_DOWN, CheckOptions(window_threshold_ms=threshold_ms), fine)
+    off = next(move for move in found.moves if (move.source, move.kind) == ((5, 3), MoveKind.WALK_OFF))
+    assert (off.window_ticks, off.window_open) == (ticks, True)
+    assert off.window_ms >= threshold_ms
+    assert {one.window_ticks for one in found.legs if not one.moves} == {ticks}
+
+
+def test_plans_are_looked_for_until_the_window_is_as_large_as_the_threshold(monkeypatch):
+    asked = []
+
+    def note(*_, cap, wanted, **__):
+        asked.append((cap, wanted))
+        return Window(0, why_not="not looked for")
+
+    monkeypatch.setattr(measures, "measure_move", note)
+    fine = movement_from_dict(MOVEMENT | {"tick_rate_hz": 240})
+    measured(STEP_DOWN, CheckOptions(window_threshold_ms=60.0), fine)
+    assert set(asked) == {(30, 15)}
 
 
 def test_a_passage_over_several_footholds_is_as_tight_as_its_tightest_move():

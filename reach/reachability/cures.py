@@ -89,7 +89,7 @@ def least_cure(
     ground = foothold_ground(source, motion, terrain)
     aim = place_box(target, terrain) if isinstance(target, int) else foothold_ground(target, motion, terrain)
     task = make_task(motion, compile_course(terrain), kind, ground, aim)
-    found = find_window(task, (), threshold_ticks)
+    found = find_window(task, (), threshold_ticks, threshold_ticks)
     plans = starting_plans(task, facings(task)[0])
     if found is not None:
         alike = [plan._replace(end=found.plan.end) for plan in starting_plans(task, found.plan.facing)]

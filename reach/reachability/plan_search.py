@@ -12,7 +12,7 @@ import numpy as np
 from reach.kernels.boxes import largest_cube, sampled_bound
 from reach.kernels.plan_tick import PASSES, SUCCEEDS
 from reach.kernels.plans import DROP, JUMP, PlanTicks
-from reach.reachability.plan_task import Axis, Task, facings, starting_plans
+from reach.reachability.plan_task import Axis, Task, close_plans, facings, starting_plans
 from reach.timing import tick_weights
 
 SAMPLES = 1600
@@ -28,7 +28,7 @@ WHOLE = 40_000
 """A part of a grid with so many combinations is flown completely at once."""
 
 COMFORTABLE = 3
-"""A window of the cap divided by this is large enough to stop looking for better plans."""
+"""A window of the cap divided by this is large enough to stop looking for better plans, if it is all that is wanted."""
 
 COMPLETED = 3
 """So many plans of a group are flown completely, the most promising ones."""
@@ -68,11 +68,12 @@ class _Trial:
     passes: bool
 
 
-def find_window(task: Task, extra_x: tuple[int, ...], cap: int) -> Found | None:
+def find_window(task: Task, extra_x: tuple[int, ...], cap: int, wanted: int = 0) -> Found | None:
     """Return the largest window among the plans tried; None where none of them succeeds.
 
-    Plans are tried in groups, the simplest first, until one has a comfortable window, a third of the cap. Where no plan
-    comes to rest on the target, landing on it counts as success.
+    Plans are tried in groups, the simplest first, until one has a comfortable window: a third of the cap, and what is
+    wanted. Where the best has less than is wanted, plans are tried from spots close to each other: a few px of run-up
+    can decide on a tick. Where no plan comes to rest on the target, landing on it counts as success.
 
     Parameters
     ----------
@@ -80,13 +81,16 @@ def find_window(task: Task, extra_x: tuple[int, ...], cap: int) -> Found | None:
     extra_x : tuple of int
         More spots to start from, spx.
     cap : int
-        Largest window wanted, ticks.
+        Largest window measured, ticks.
+    wanted : int
+        The window that is large enough not to look closer, ticks.
     """
+    comfortable = max(-(-cap // COMFORTABLE), wanted)
     toward, away = facings(task)
     plain = starting_plans(task, toward, extra_x)
     back = [plan._replace(end=-1) for plan in plain]
     best, passing = _search(task, plain, cap, None)
-    if best is None or COMFORTABLE * best.window_ticks < cap:
+    if _size(best) < comfortable:
         best, more = _search(task, back, cap, best)
         passing += more
     if best is None and not passing:
@@ -97,8 +101,10 @@ def find_window(task: Task, extra_x: tuple[int, ...], cap: int) -> Found | None:
             turned += [plan._replace(steer_from=ticks) for plan, ticks in product(plain, (4, 10))]
         best, more = _search(task, turned, cap, None)
         passing += more
-    elif COMFORTABLE * best.window_ticks < cap:
+    elif best.window_ticks < comfortable:
         best, _ = _search(task, beside(task, best.plan), cap, best)
+    if best is not None and best.window_ticks < wanted:
+        best = _look_closer(task, best, cap, wanted)
     if best is None:
         best = _complete_best(task, [_sample(task, plan, PASSES, cap) for plan in passing], PASSES, cap, None)
     return best
@@ -121,6 +127,16 @@ def _search(
         elif trial.passes:
             passing.append(plan)
     return _complete_best(task, trials, SUCCEEDS, cap, best), passing
+
+
+def _look_closer(task: Task, best: Found, cap: int, wanted: int) -> Found | None:
+    """Return the first window as large as wanted of plans that start on spots close to each other, or the best."""
+    better: Found | None = best
+    for plan in close_plans(task, best.plan, wanted):
+        better = _better(better, _complete(task, _sample(task, plan, SUCCEEDS, cap), SUCCEEDS, cap, _size(better)))
+        if _size(better) >= wanted:
+            break
+    return better
 
 
 def beside(task: Task, plan: PlanTicks) -> list[PlanTicks]:

@@ -35,6 +35,9 @@ TICKS_AT_TOP_SPEED = 96
 MOST_EARLY_TICKS = 8
 """No plan with a run presses longer before the direction."""
 
+CLOSE_SPOTS = 64
+"""Where it matters from which spot a plan starts, about so many are tried in each gait."""
+
 
 @dataclass(frozen=True)
 class Ground:
@@ -108,8 +111,7 @@ class Task:
 
     def _most_run_up(self, plan: PlanTicks) -> int:
         """Return the ticks after which running up farther only moves the takeoff."""
-        motion = self.scene.motion
-        accel, cap = (motion.run_accel, motion.run_cap) if plan.run else (motion.walk_accel, motion.walk_cap)
+        accel, cap = _gait(self.scene.motion, plan.run)
         return int(-(-cap // accel)) + TICKS_AT_TOP_SPEED
 
     def axes(self, plan: PlanTicks) -> tuple[Axis, Axis, Axis]:
@@ -189,24 +191,16 @@ def starting_plans(task: Task, facing: int, extra_x: tuple[int, ...] = ()) -> li
     """
     motion = task.scene.motion
     ground = task.ground
-    left, right = task.target.left, task.target.right
-    if isinstance(task.target, Box):
-        left -= motion.body_w - 1
-        right -= 1
     if task.action == SPRING:
         spots = [*extra_x, ground.left, ground.right, (ground.left + ground.right) // 2]
         return _plans(task, facing, 0, spots)
-    near = ground.right if facing > 0 else ground.left
-    if facing > 0 and ground.left < left <= ground.right:
-        near = left - 1
-    if facing < 0 and ground.left <= right < ground.right:
-        near = right + 1
+    left, right = _above_target(task)
+    near = _last_spot(task, facing)
     under = (max(left, ground.left) + min(right, ground.right)) // 2
     plans = []
-    gaits = [(1, motion.run_accel, motion.run_cap)] if motion.has_run else []
-    for run, accel, cap in [*gaits, (0, motion.walk_accel, motion.walk_cap)]:
-        ticks = -(-cap // accel)
-        run_up = accel * (ticks * (ticks - 1) // 2) + cap
+    for run in _gaits(motion):
+        cap = _gait(motion, run)[1]
+        run_up = _run_up(motion, run)
         spots = list(extra_x)
         if max(left, ground.left) <= min(right, ground.right):
             spots.append(under)
@@ -215,6 +209,60 @@ def starting_plans(task: Task, facing: int, extra_x: tuple[int, ...] = ()) -> li
         spots += [ground.left, ground.right]
         plans += _plans(task, facing, run, spots)
     return plans
+
+
+def close_plans(task: Task, plan: PlanTicks, wanted: int) -> list[PlanTicks]:
+    """Return the plans, without ticks, that start where a plan that leaves little might leave a tick more, in any gait.
+
+    The spots: each from which some number of ticks of run-up ends just at the edge (or from under the target), so that
+    the last presses come as late as they can; and the ends of the ground. On a spring, its width divided.
+    """
+    ground, motion = task.ground, task.scene.motion
+    if task.action == SPRING:
+        width = ground.right - ground.left
+        plans = _plans(task, plan.facing, 0, [ground.left + width * part // CLOSE_SPOTS for part in range(CLOSE_SPOTS)])
+    else:
+        near = _last_spot(task, plan.facing)
+        plans = []
+        for run in _gaits(motion):
+            accel, cap = _gait(motion, run)
+            ticks = -(-cap // accel) + wanted
+            covered = np.cumsum([min(tick * accel, cap) for tick in range(ticks)])[:: -(-ticks // CLOSE_SPOTS)]
+            spots = [near - plan.facing * int(distance) for distance in covered]
+            plans += _plans(task, plan.facing, run, [ground.left, ground.right, *spots])
+    return [one._replace(end=end, steer_from=plan.steer_from) for end in (plan.end, -1 - plan.end) for one in plans]
+
+
+def _above_target(task: Task) -> tuple[int, int]:
+    """Return the least and greatest x of a body above (or below) the target, spx."""
+    left, right = task.target.left, task.target.right
+    return (left - task.scene.motion.body_w + 1, right - 1) if isinstance(task.target, Box) else (left, right)
+
+
+def _last_spot(task: Task, facing: int) -> int:
+    """Return the last spot of the ground on the way to the target that is not under it."""
+    ground = task.ground
+    left, right = _above_target(task)
+    if facing > 0:
+        return left - 1 if ground.left < left <= ground.right else ground.right
+    return right + 1 if ground.left <= right < ground.right else ground.left
+
+
+def _gaits(motion: Motion) -> tuple[int, ...]:
+    """Return whether the body runs, 1 or 0, in each gait that it has, the faster first."""
+    return (1, 0) if motion.has_run else (0,)
+
+
+def _gait(motion: Motion, run: int) -> tuple[int, int]:
+    """Return the acceleration and the top speed of a gait, spx a tick (a tick)."""
+    return (motion.run_accel, motion.run_cap) if run else (motion.walk_accel, motion.walk_cap)
+
+
+def _run_up(motion: Motion, run: int) -> int:
+    """Return the distance in which a body at rest reaches top speed (motion model, section 6), spx."""
+    accel, cap = _gait(motion, run)
+    ticks = -(-cap // accel)
+    return accel * (ticks * (ticks - 1) // 2) + cap
 
 
 def _plans(task: Task, facing: int, run: int, spots: list[int]) -> list[PlanTicks]:

@@ -109,6 +109,7 @@ def measure_move(
     tick_ms: float,
     spread_ms: float,
     cap: int = WINDOW_CAP_TICKS,
+    wanted: int = 0,
     course: Course | None = None,
 ) -> Window:
     """Measure how tight the move from rest on a foothold to a foothold or place is.
@@ -129,6 +130,8 @@ def measure_move(
         Length of a tick and spread (standard deviation) of the player's timing.
     cap : int
         Largest window measured, ticks.
+    wanted : int
+        As long as the window is smaller, ticks, plans are looked for more closely.
     course : Course, optional
         `compile_course(terrain)`, where it is at hand.
 
@@ -142,7 +145,7 @@ def measure_move(
     task = make_task(motion, course, kind, ground, goal)
     from_rest = hint is not None and hint.from_rest and ground.left <= hint.start.x <= ground.right
     extra = (int(hint.start.x),) if hint is not None and from_rest else ()
-    found = find_window(task, extra, cap)
+    found = find_window(task, extra, cap, wanted)
     if found is not None:
         return _window(task, found, cap, tick_ms, spread_ms)
     if hint is not None:

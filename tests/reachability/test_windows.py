@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import product
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -13,7 +14,9 @@ from reach.findings import MoveKind
 from reach.kernels.course import compile_course
 from reach.kernels.params import Motion, State, Terrain
 from reach.kernels.step import run_script
+from reach.movement import load_movement
 from reach.reachability.cures import Cure, least_cure
+from reach.reachability.explore import explore
 from reach.reachability.footholds import find_footholds
 from reach.reachability.plan_search import find_window, landing_room_spx
 from reach.reachability.plan_task import foothold_ground, make_task
@@ -27,10 +30,11 @@ from reach.reachability.windows import (
     measure_script_window,
 )
 from reach.reachability.witness import UnderMove
-from tests.builders import PX, TILE, inputs, make_motion, make_state, make_terrain
+from tests.builders import PX, TILE, inputs, make_motion, make_state, make_terrain, standing
 
 TICK_MS = 1000 / 60
 SPREAD_MS = 25.0
+LAMPLIGHTER = Path(__file__).parents[2] / "sample_levels" / "movement" / "lamplighter.json"
 EMPTY_ROW = "." * 40
 
 
@@ -154,6 +158,53 @@ def test_where_a_wall_stops_every_flight_the_window_is_wide_and_the_landings_lie
     room = landing_room_spx(task, found)
     assert max(lands) == target.right_spx and max(lands) - min(lands) <= room < PX
     assert room < (target.right_spx - target.left_spx) // 2
+
+
+def under_a_ceiling(tiles: int) -> list[str]:
+    """A gap of three tiles, so many tiles below a ceiling."""
+    return ["#" * 21, *["." * 21] * tiles, "####...##############", "####...##############"]
+
+
+def test_under_a_low_ceiling_a_window_is_what_the_best_of_all_starts_leaves():
+    """Starts all along the run-up leave the press at most four ticks, and most of them fewer."""
+    motion = load_movement(LAMPLIGHTER).motion
+    terrain = make_terrain(under_a_ceiling(3))
+    _, source, target = find_footholds(motion, terrain)
+    window = measure_move(
+        motion, terrain, source, target, MoveKind.JUMP, tick_ms=TICK_MS, spread_ms=SPREAD_MS, wanted=4
+    )
+    plan, w = window.plan, window.window_ticks
+    assert plan is not None
+    centre = (plan.press_tick, plan.hold_ticks, plan.steer_until)
+    box = product(*(range(tick - (w - 1) // 2, tick + w // 2 + 1) for tick in centre))
+    assert all(landing(plan, 4, *combination, motion, terrain, target) is not None for combination in box)
+    most = []
+    for x in np.linspace(source.left_spx, source.right_spx, 400):
+        start = replace(plan, x_spx=int(x), run=True)
+        edge = run_up_ticks(start.x_spx, source, motion, terrain)
+        presses = range(max(edge - 8, 0), edge + 1)
+        most.append(longest_run([landing(start, 4, n, 40, 200, motion, terrain, target) is not None for n in presses]))
+    assert w == max(most) == 4
+    assert 0 < most.count(4) < most.count(3)
+
+
+def run_up_ticks(x: int, source: Foothold, motion: Motion, terrain: Terrain) -> int:
+    """The most ticks of a run to the right after which the body is still on the source, by `run_script`."""
+    start = make_state(x, source.row * terrain.tile - motion.body_h, grounded=1)
+    states = run_script(start, np.array([[1, 0, 1, 0]] * 120, np.int64), motion, terrain)
+    return int(np.flatnonzero((states[:, 4] == 1) & (states[:, 0] <= source.right_spx))[-1])
+
+
+def test_under_a_ceiling_lower_by_a_tile_the_same_gap_is_too_wide():
+    motion = load_movement(LAMPLIGHTER).motion
+    terrain = make_terrain(under_a_ceiling(2))
+    _, source, target = find_footholds(motion, terrain)
+    window = measure_move(
+        motion, terrain, source, target, MoveKind.JUMP, tick_ms=TICK_MS, spread_ms=SPREAD_MS, wanted=4
+    )
+    assert (window.window_ticks, window.plan) == (0, None)
+    seen = explore(motion, terrain, standing(1, 2, motion, terrain))
+    assert seen.complete and seen.landed.tolist() == [False, True, False]
 
 
 def longest_run(flags: list[bool]) -> int:
