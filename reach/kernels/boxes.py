@@ -2,11 +2,10 @@
 
 import numpy as np
 
-from reach.kernels.compiling import compiled
+from reach.kernels.compiling import BARE, LEAF, compiled
 
 
-@compiled(nogil=True)
-def largest_cube(grid, cap):
+def largest_cube(grid: np.ndarray, cap: int) -> tuple[int, int, int, int]:
     """The largest w <= cap such that some w x w x w box holds ones alone, and the best of these boxes.
 
     By dynamic programming: the largest cube whose last corner is a given cell is one larger than the smallest of the
@@ -24,9 +23,15 @@ def largest_cube(grid, cap):
         The size and the first corner; of equal cubes the one with the most ones within 3 cells around it, then the
         first. Approximation: exact.
     """
+    size = np.zeros(tuple(cells + 1 for cells in grid.shape), np.int64)
+    found: tuple[int, int, int, int] = _largest_cube(grid, cap, size, np.zeros(size.shape, np.int64))
+    return found
+
+
+@compiled(nogil=True, **BARE)
+def _largest_cube(grid, cap, size, sums):
+    """As `largest_cube`; `size` and `sums` are room for a number at every corner of a cell, zeros."""
     a, b, c = grid.shape
-    size = np.zeros((a + 1, b + 1, c + 1), np.int64)
-    sums = np.zeros((a + 1, b + 1, c + 1), np.int64)
     best = 0
     for i in range(1, a + 1):
         for j in range(1, b + 1):
@@ -76,7 +81,7 @@ def largest_cube(grid, cap):
     return best, first[0], first[1], first[2]
 
 
-@compiled()
+@compiled(**LEAF)
 def box_sum(sums, i, j, k, i_end, j_end, k_end):
     """Ones in the box from (i, j, k) up to but without (i_end, j_end, k_end), from running sums."""
     return (
@@ -91,8 +96,7 @@ def box_sum(sums, i, j, k, i_end, j_end, k_end):
     )
 
 
-@compiled(nogil=True)
-def sampled_bound(grid, strides, cap):
+def sampled_bound(grid: np.ndarray, strides: np.ndarray, cap: int) -> tuple[int, int, int, int]:
     """How large a cube can be at most in a grid of which only every so-manieth cell was tried.
 
     A cube of w cells holds a box of floor(w / stride) samples along each axis, and they are all ones.
@@ -112,8 +116,15 @@ def sampled_bound(grid, strides, cap):
         one at all (a cube may then still hide between the samples, of less than the greatest stride).
         Approximation: over, but for that case.
     """
+    sums = np.zeros(tuple(cells + 1 for cells in grid.shape), np.int64)
+    bound: tuple[int, int, int, int] = _sampled_bound(grid, strides, cap, sums)
+    return bound
+
+
+@compiled(nogil=True, **BARE)
+def _sampled_bound(grid, strides, cap, sums):
+    """As `sampled_bound`; `sums` is room for a number at every corner of a cell, zeros."""
     a, b, c = grid.shape
-    sums = np.zeros((a + 1, b + 1, c + 1), np.int64)
     for i in range(1, a + 1):
         for j in range(1, b + 1):
             for k in range(1, c + 1):
@@ -142,7 +153,7 @@ def sampled_bound(grid, strides, cap):
     return 0, 0, 0, 0
 
 
-@compiled()
+@compiled(**BARE)
 def natural_ticks(motion, launch, drop):
     """Upper bounds for a flight that meets nothing: ticks until the button is no longer held, ticks until too low.
 

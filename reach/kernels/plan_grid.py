@@ -16,13 +16,14 @@ from reach.kernels.plan_tick import (
     TOUCH,
     TOUCHED,
     Body,
+    Scene,
     brake_direction,
     on_goal,
     row_body,
     stops_on_goal,
     tick,
 )
-from reach.kernels.plans import DROP, JUMP, SPRING, run_up_bodies
+from reach.kernels.plans import DROP, JUMP, SPRING, PlanTicks, Source, run_up
 
 
 @compiled(**LEAF)
@@ -122,8 +123,15 @@ def steer_first(out, spots, holds, steers, trunk, branch, trunk_end, trunk_worth
             spots[j, m] = x
 
 
-@compiled(nogil=True)
-def plan_grid(plan, presses, holds, steers, source, scene, limit):
+def plan_grid(
+    plan: PlanTicks,
+    presses: np.ndarray,
+    holds: np.ndarray,
+    steers: np.ndarray,
+    source: Source,
+    scene: Scene,
+    limit: int,
+) -> tuple[np.ndarray, np.ndarray, int]:
     """What every combination of press, hold and steering ticks of a plan is worth. Approximation: exact.
 
     The run-up is stepped once; for each press the flight with the button held once, the trunk; from it one flight is
@@ -152,9 +160,20 @@ def plan_grid(plan, presses, holds, steers, source, scene, limit):
     """
     out = np.zeros((presses.shape[0], holds.shape[0], steers.shape[0]), np.uint8)
     spots = np.zeros(out.shape, np.int64)
+    run_ups = np.zeros((max(0, presses[-1]) + 1, 13), np.int64)
     trunk = np.zeros((limit, FLIGHT_FIELDS), np.int64)
     branch = np.zeros((limit, FLIGHT_FIELDS), np.int64)
-    run_ups, last = run_up_bodies(plan, source, scene, max(0, presses[-1]))
+    return out, spots, _fill_grid(out, spots, run_ups, trunk, branch, plan, presses, holds, steers, source, scene)
+
+
+@compiled(nogil=True, **BARE)
+def _fill_grid(out, spots, run_ups, trunk, branch, plan, presses, holds, steers, source, scene):
+    """Write what `plan_grid` returns into `out` and `spots`; returns the greatest number of ticks.
+
+    `run_ups`, `trunk` and `branch` are room for the bodies of a run-up and for two flights as long as they may last.
+    """
+    limit = trunk.shape[0]
+    last = run_up(plan, source, scene, run_ups)
     longest = 0
     for i in range(presses.shape[0]):
         if max(presses[i], 0) > last:
@@ -191,4 +210,4 @@ def plan_grid(plan, presses, holds, steers, source, scene, limit):
         )
         if plan.action == JUMP:
             steer_first(out[i], spots[i], holds, steers, trunk, branch, ticks, worth, x, flown, scene, limit)
-    return out, spots, longest
+    return longest

@@ -312,8 +312,7 @@ def row_body(row):
     )
 
 
-@compiled()
-def run_inputs(start, inputs, scene):
+def run_inputs(start: np.ndarray, inputs: np.ndarray, scene: Scene) -> np.ndarray:
     """The bodies of a whole script of inputs on a course. Approximation: exact.
 
     Parameters
@@ -330,9 +329,15 @@ def run_inputs(start, inputs, scene):
         Row 0 the start, row t the body after tick t.
     """
     rows = np.empty((inputs.shape[0] + 1, 13), np.int64)
+    _fill_inputs(start, inputs, rows, scene)
+    return rows
+
+
+@compiled(**BARE)
+def _fill_inputs(start, inputs, rows, scene):
+    """Write what `run_inputs` returns into `rows`."""
     body = row_body(start)
     body_row(body, rows[0])
     for t in range(inputs.shape[0]):
         body = tick(body, inputs[t, 0], inputs[t, 1], inputs[t, 2], inputs[t, 3], scene)
         body_row(body, rows[t + 1])
-    return rows

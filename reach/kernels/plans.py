@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from reach.kernels.compiling import LEAF, compiled
+from reach.kernels.compiling import BARE, LEAF, compiled
 from reach.kernels.plan_tick import (
     ALIVE,
     BOUNCE,
@@ -26,6 +26,7 @@ from reach.kernels.plan_tick import (
     SUCCEEDS,
     TOUCHED,
     Body,
+    Scene,
     at_rest,
     body_row,
     brake_direction,
@@ -82,8 +83,7 @@ def may_press(body, action, source):
     return action == SPRING
 
 
-@compiled()
-def fly_plan(plan, source, scene, limit):
+def fly_plan(plan: PlanTicks, source: Source, scene: Scene, limit: int) -> tuple[int, np.ndarray, np.ndarray, int]:
     """One plan, tick by tick. Approximation: exact.
 
     Parameters
@@ -105,9 +105,20 @@ def fly_plan(plan, source, scene, limit):
     landing : int64
         Index of the body that has just landed on the goal; -1 without.
     """
-    motion, _, goal = scene
     inputs = np.empty((limit, 4), np.int64)
     bodies = np.empty((limit + 1, 13), np.int64)
+    outcome, ticks, landing = follow_plan(plan, source, scene, inputs, bodies)
+    return outcome, inputs[:ticks].copy(), bodies[: ticks + 1].copy(), landing
+
+
+@compiled(**BARE)
+def follow_plan(plan, source, scene, inputs, bodies):
+    """(outcome, ticks, landing) of one plan as of `fly_plan`; the arrays, for as many ticks as it may last, are filled.
+
+    Approximation: exact.
+    """
+    motion, _, goal = scene
+    limit = inputs.shape[0]
     body = first_body(plan, source)
     body_row(body, bodies[0])
     run_up = max(plan.press, 0) if plan.action != WALK else 0
@@ -185,11 +196,10 @@ def fly_plan(plan, source, scene, limit):
                 if landing < 0:
                     landing = count
             break
-    return outcome, inputs[:count].copy(), bodies[: count + 1].copy(), landing
+    return outcome, count, landing
 
 
-@compiled()
-def run_up_bodies(plan, source, scene, ticks):
+def run_up_bodies(plan: PlanTicks, source: Source, scene: Scene, ticks: int) -> tuple[np.ndarray, int]:
     """The bodies of a run-up, and how many ticks of it still allow the press.
 
     Returns
@@ -199,20 +209,27 @@ def run_up_bodies(plan, source, scene, ticks):
         from the source; -1 if there is none. Approximation: exact.
     """
     rows = np.zeros((ticks + 1, 13), np.int64)
+    return rows, run_up(plan, source, scene, rows)
+
+
+@compiled(**BARE)
+def run_up(plan, source, scene, rows):
+    """Write the bodies that `run_up_bodies` returns into `rows`; returns its last tick. Approximation: exact."""
     body = first_body(plan, source)
     last = -1
-    for n in range(ticks + 1):
+    for n in range(rows.shape[0]):
         if n > 0:
             body = tick(body, plan.facing, OFF, plan.run, OFF, scene)
         body_row(body, rows[n])
         if not may_press(body, plan.action, source) or (plan.action == SPRING and n > 0):
             break
         last = n
-    return rows, last
+    return last
 
 
-@compiled()
-def walk_grid(plan, steers, source, scene, limit):
+def walk_grid(
+    plan: PlanTicks, steers: np.ndarray, source: Source, scene: Scene, limit: int
+) -> tuple[np.ndarray, np.ndarray, int]:
     """What every number of ticks of walking is worth. Approximation: exact.
 
     Returns
@@ -223,6 +240,17 @@ def walk_grid(plan, steers, source, scene, limit):
     """
     out = np.zeros((1, 1, steers.shape[0]), np.uint8)
     spots = np.zeros(out.shape, np.int64)
+    inputs = np.empty((limit, 4), np.int64)
+    bodies = np.empty((limit + 1, 13), np.int64)
+    return out, spots, _fill_walks(out[0, 0], spots[0, 0], inputs, bodies, plan, steers, source, scene)
+
+
+@compiled(**BARE)
+def _fill_walks(worths, spots, inputs, bodies, plan, steers, source, scene):
+    """Write what `walk_grid` returns, one entry a steering; returns the longest plan's ticks.
+
+    `inputs` and `bodies` are room for one plan.
+    """
     longest = 0
     for m in range(steers.shape[0]):
         one = PlanTicks(
@@ -237,8 +265,8 @@ def walk_grid(plan, steers, source, scene, limit):
             steers[m],
             plan.end,
         )
-        worth, inputs, bodies, landing = fly_plan(one, source, scene, limit)
-        out[0, 0, m] = worth
-        spots[0, 0, m] = bodies[landing, 0] if landing >= 0 else bodies[-1, 0]
-        longest = max(longest, landing if landing >= 0 else inputs.shape[0])
-    return out, spots, longest
+        worths[m], ticks, landing = follow_plan(one, source, scene, inputs, bodies)
+        end = landing if landing >= 0 else ticks
+        spots[m] = bodies[end, 0]
+        longest = max(longest, end)
+    return longest

@@ -12,6 +12,7 @@ from reach.kernels.plan_tick import (
     REST,
     SUCCEEDS,
     TOUCHED,
+    Scene,
     body_row,
     brake_direction,
     on_goal,
@@ -20,8 +21,18 @@ from reach.kernels.plan_tick import (
 )
 
 
-@compiled()
-def script_grid(start, inputs, press, steer, last, presses, holds, steers, scene, limit):
+def script_grid(
+    start: np.ndarray,
+    inputs: np.ndarray,
+    press: int,
+    steer: int,
+    last: int,
+    presses: np.ndarray,
+    holds: np.ndarray,
+    steers: np.ndarray,
+    scene: Scene,
+    limit: int,
+) -> tuple[np.ndarray, np.ndarray]:
     """What every variation of a script is worth. Approximation: exact.
 
     The script's inputs are followed up to the press; where that comes later, the tick before it is repeated without the
@@ -58,12 +69,18 @@ def script_grid(start, inputs, press, steer, last, presses, holds, steers, scene
     """
     out = np.zeros((presses.shape[0], holds.shape[0], steers.shape[0]), np.uint8)
     spots = np.zeros(out.shape, np.int64)
+    before = np.zeros((max(presses[-1], 0) + 1, 13), np.int64)
+    _fill_grid(out, spots, before, start, inputs, press, steer, last, presses, holds, steers, scene, limit)
+    return out, spots
+
+
+@compiled(**BARE)
+def _fill_grid(out, spots, before, start, inputs, press, steer, last, presses, holds, steers, scene, limit):
+    """Write what `script_grid` returns into `out` and `spots`; `before` is room for the bodies up to the last press."""
     origin = max(press, 0)
-    most = max(presses[-1], 0)
-    before = np.zeros((most + 1, 13), np.int64)
     body = row_body(start)
     body_row(body, before[0])
-    for t in range(most):
+    for t in range(before.shape[0] - 1):
         row = min(t, origin - 1)
         if row < 0:
             body = tick(body, OFF, OFF, OFF, OFF, scene)
@@ -80,7 +97,6 @@ def script_grid(start, inputs, press, steer, last, presses, holds, steers, scene
                 out[i, j, m], spots[i, j, m] = follow(
                     body, inputs, press, steer, last, holds[j], steers[m], scene, limit
                 )
-    return out, spots
 
 
 @compiled(**BARE)

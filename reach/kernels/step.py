@@ -103,7 +103,7 @@ One tick
 
 import numpy as np
 
-from reach.kernels.compiling import LEAF, compiled
+from reach.kernels.compiling import BARE, LEAF, compiled
 from reach.kernels.contact import (
     column_blocks,
     first_cell,
@@ -116,7 +116,7 @@ from reach.kernels.contact import (
     spring_launch,
     touches_end,
 )
-from reach.kernels.params import Buttons, State
+from reach.kernels.params import Buttons, Motion, State, Terrain
 
 LANDED = 1
 HIT_CEILING = 2
@@ -391,7 +391,7 @@ def step(state, buttons, motion, terrain):
     )
 
 
-@compiled()
+@compiled(**BARE)
 def initial_state(column, row, motion, terrain):
     """The start state on a tile. `lost` is set where it overlaps a hazard; blocking tiles are the caller's to refuse.
 
@@ -405,8 +405,7 @@ def initial_state(column, row, motion, terrain):
     return State(x, y, 0, 0, grounded, 0, 0, 0, 0, 0, 0, lost, ended)
 
 
-@compiled()
-def run_script(state, inputs, motion, terrain):
+def run_script(state: State, inputs: np.ndarray, motion: Motion, terrain: Terrain) -> np.ndarray:
     """The states of a whole script. Approximation: exact.
 
     Parameters
@@ -423,9 +422,15 @@ def run_script(state, inputs, motion, terrain):
     int64 [ticks + 1, 13]
         Row 0 the given state, row t the state after tick t; columns in the order of `State`.
     """
-    ticks = inputs.shape[0]
-    states = np.empty((ticks + 1, 13), np.int64)
-    for t in range(ticks + 1):
+    states = np.empty((inputs.shape[0] + 1, 13), np.int64)
+    _fill_script(state, inputs, states, motion, terrain)
+    return states
+
+
+@compiled(**BARE)
+def _fill_script(state, inputs, states, motion, terrain):
+    """Write what `run_script` returns into `states`."""
+    for t in range(states.shape[0]):
         if t > 0:
             buttons = Buttons(inputs[t - 1, 0], inputs[t - 1, 1], inputs[t - 1, 2], inputs[t - 1, 3])
             state = step(state, buttons, motion, terrain)
@@ -442,4 +447,3 @@ def run_script(state, inputs, motion, terrain):
         states[t, 10] = state.jump_was_down
         states[t, 11] = state.lost
         states[t, 12] = state.ended
-    return states
