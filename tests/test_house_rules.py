@@ -43,7 +43,7 @@ TOP_LEVEL = {
 }
 
 LAYERS = (
-    ("errors", "json_text", "files", "schema", "materials", "kernel_cache", "kernels", "findings"),
+    ("errors", "json_text", "files", "schema", "materials", "compiler", "kernels", "findings"),
     ("level", "movement", "script", "level_sources", "options", "wording", "timing", "areas", "simulator"),
     ("reachability", "verdicts"),
     ("graph",),
@@ -136,11 +136,10 @@ def test_imports_point_down(name):
 
 
 @pytest.mark.parametrize("name", [name for name in MODULES if name.startswith("reach/kernels/")])
-def test_kernels_import_kernels_numpy_and_numba_only(name):
-    foreign = {module.partition(".")[0] for module in imports(name)} - {"numba", "numpy", "reach"} - STANDARD_LIBRARY
+def test_kernels_import_kernels_and_numpy_only(name):
+    foreign = {module.partition(".")[0] for module in imports(name)} - {"numpy", "reach"} - STANDARD_LIBRARY
     assert not foreign
-    allowed = {"kernels"} | ({"kernel_cache"} if name == "reach/kernels/__init__.py" else set())
-    assert imported_parts(name) <= allowed
+    assert imported_parts(name) <= {"kernels", "compiler"}
 
 
 STANDARD_LIBRARY = set(sys.stdlib_module_names)

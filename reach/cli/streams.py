@@ -77,7 +77,7 @@ def progress() -> Iterator[Tell]:
 
     Wherever standard error goes, it is told when kernels have to be compiled first.
     """
-    from reach.kernel_cache import when_compiling
+    from reach.compiler.kernel_cache import when_compiling
 
     with when_compiling(announce_compilation), _display() as tell:
         yield tell

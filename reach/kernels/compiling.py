@@ -1,83 +1,110 @@
-"""How kernels are compiled: late, when Python first calls them, and loaded without what only the compiler needs."""
+"""How kernels are compiled: when Python first calls them, once; afterwards their machine code is loaded and run.
+
+A kernel is typed by numba (`front_end`), translated with all that it calls (`machine_code`) and kept (`kernel_cache`).
+Loading it takes neither numba nor its typing rules, which take over a second to import. A kernel takes integers, arrays
+and tuples of them, returns integers, truth values or tuples of them, and makes no array.
+"""
 
 from __future__ import annotations
 
+import os
+import threading
 from collections.abc import Callable
 from functools import cached_property, update_wrapper
+from pathlib import Path
 from typing import Any
 
-import numba
-from numba import types
-from numba.core.caching import FunctionCache
-from numba.core.registry import CPUDispatcher
-from numba.core.runtime import rtsys
+from reach.compiler import kernel_cache
+from reach.compiler.arguments import Spec, Words, flatten
+
+DISABLED = os.environ.get("NUMBA_DISABLE_JIT", "0") not in ("", "0")
+"""Whether the user switched compilation off; then kernels are the Python functions that they are written as."""
 
 LEAF: dict[str, Any] = {"error_model": "numpy", "forceinline": True, "_nrt": False}
-"""Options of a small function called in a hot loop: `@compiled(**LEAF)`.
+"""Options of a small function called in a hot loop, which is inlined into its callers: `@compiled(**LEAF)`.
 
-It is inlined into its caller and counts no references to the arrays inside Motion and Terrain; otherwise a tick costs
-twenty times as much. Such a function may read and write arrays it is given but must not make or return one, and it
-divides by nothing that can be zero.
+It divides by nothing that can be zero.
 """
 
 BARE: dict[str, Any] = {"error_model": "numpy", "_nrt": False}
-"""Options of a larger function called often: `@compiled(**BARE)`. As LEAF, but it stays a function of its own."""
+"""Options of a larger function: `@compiled(**BARE)`. As LEAF, but it stays a function of its own."""
 
-_config: Any = numba.config
-"""numba's settings; its type stubs do not list them."""
-
-
-class _KeptCode(FunctionCache):
-    """Loads machine code without numba's typing rules, which take half a second and serve the compiler alone."""
-
-    def load_overload(self, sig: Any, target_context: Any) -> Any:
-        """The kept function of this signature, None if there is none."""
-        rtsys.initialize(target_context)
-        with self._guard_against_spurious_io_errors():
-            return self._load_overload(sig, target_context)
-
-
-class KeptDispatcher(CPUDispatcher):
-    """A function compiled for each signature it is called with, kept between runs."""
-
-    def __init__(self, function: Callable[..., Any], options: dict[str, Any]) -> None:
-        """Nothing is compiled or loaded yet."""
-        self._cache: Any
-        super().__init__(function, targetoptions={"nopython": True, **options})
-        self._cache = _KeptCode(function)
+_compiling = threading.Lock()
 
 
 class Kernel:
-    """A function for Python and for the compiler; what numba needs to know of it is made when one of them asks."""
+    """A function for Python and for other kernels."""
 
     def __init__(
-        self, function: Callable[..., Any], options: dict[str, Any], dispatcher: type[KeptDispatcher] = KeptDispatcher
+        self,
+        function: Callable[..., Any],
+        options: dict[str, Any],
+        declared: str | None = None,
+        result: Spec | None = None,
     ) -> None:
-        """Options are those of numba's `njit`."""
+        """Options are those of numba's compiler; `declared` and `result` the types of a kernel that has one version."""
         update_wrapper(self, function)
         self.py_func = function
         self.targetoptions = options
-        self._made_by = dispatcher
+        self._declared = declared
+        self._result = result
+        self._calls: dict[str, Callable[[Words], Any]] = {}
 
     @cached_property
-    def dispatcher(self) -> KeptDispatcher:
+    def dispatcher(self) -> Any:
         """numba's own object for this function."""
-        return self._made_by(self.py_func, self.targetoptions)
+        from reach.compiler.front_end import Dispatcher
+
+        return Dispatcher(self.py_func, self.targetoptions, self._declared, self._result)
 
     @property
     def _numba_type_(self) -> Any:
-        return types.Dispatcher(self.dispatcher)
+        """How numba recognises it in the functions that call it."""
+        return self.dispatcher._numba_type_
 
-    def __call__(self, *args: Any) -> Any:
-        """Call it, loaded or compiled for these arguments."""
-        return self.dispatcher(*args)
+    def __call__(self, *values: Any) -> Any:
+        """Run it, loaded or compiled for such arguments."""
+        kinds, words = flatten(values)
+        call = self._calls.get(kinds)
+        if call is None:
+            with _compiling:
+                call = self._calls.get(kinds) or self._prepare(kinds, words, values)
+                self._calls[kinds] = call
+        return call(words)
+
+    def _prepare(self, kinds: str, words: Words, values: tuple[Any, ...]) -> Callable[[Words], Any]:
+        from reach.compiler.machine_code import load
+
+        if self._declared is not None:
+            if kinds.replace("b", "i").replace("r", "") != self._declared:
+                raise TypeError(f"{self.py_func.__name__} takes {self._declared}, not {kinds}")
+            words = [int(word) if isinstance(word, bool) else word for word in words]
+        entry = kernel_cache.entry(self.py_func.__name__, Path(self.py_func.__code__.co_filename), self._key(kinds))
+        kept = entry.load()
+        if kept is None:
+            kernel_cache.tell_compiling()
+            kept = self._translate(kinds, values)
+            entry.save(kept)
+        return load(kept.symbol, kept.code, words, kept.result)
+
+    def _key(self, kinds: str) -> str:
+        return f"{self.py_func.__qualname__} {self._declared or kinds} {sorted(self.targetoptions.items())}"
+
+    def _translate(self, kinds: str, values: tuple[Any, ...]) -> kernel_cache.Kept:
+        from reach.compiler import front_end
+        from reach.compiler.machine_code import translate
+
+        written = self.dispatcher.write(tuple(front_end.argument_types(kinds, values)))
+        symbol = written.fndesc.llvm_func_name
+        code = translate(written.library.all_texts(), symbol)
+        return kernel_cache.Kept(symbol, front_end.result_spec(written.signature.return_type), code)
 
 
 def made(
-    function: Callable[..., Any], options: dict[str, Any], dispatcher: type[KeptDispatcher] = KeptDispatcher
+    function: Callable[..., Any], options: dict[str, Any], declared: str | None = None, result: Spec | None = None
 ) -> Any:
     """The kernel of a function, or the function itself where the user has switched compilation off."""
-    return function if _config.DISABLE_JIT else Kernel(function, options, dispatcher)
+    return function if DISABLED else Kernel(function, options, declared, result)
 
 
 def compiled(**options: Any) -> Callable[[Callable[..., Any]], Any]:

@@ -12,7 +12,7 @@ from reach.kernels.marks import mark_carried, mark_cover, measure_misses
 from reach.kernels.pool import build, finish, piece, piece_vertices, scratch_v, scratch_x, vertices
 from reach.kernels.post import FAR, clip_range, into_zones, point, push, speed_step, zone_record
 from reach.kernels.rows import corridor, end_of, first_not_before, span_of
-from reach.kernels.typed import free_kernel, kernel
+from reach.kernels.typed import kernel
 
 
 @kernel
@@ -268,7 +268,7 @@ def _leave_closure(w, marks, carried, cover, g, j, node) -> None:
         _leave(w, marks, carried, cover, j, node, row, low)
 
 
-@free_kernel
+@kernel
 def run(w, marks, carried, cover, g, j, node, begin, x, y) -> int:
     """One job; returns its status. `begin` says from what, at or on foothold `node`:
 

@@ -7,7 +7,7 @@ rounds outward.
 Products stay inside 64 bits: x spans less than 2**37 spx and vx less than 2**24 spx per tick (limits of the formats).
 """
 
-from reach.kernels.typed import kernel
+from reach.kernels.typed import kernel, view
 
 MAX_VERTICES = 128
 """A stored polygon never has more vertices; `simplify` makes it so, outward."""
@@ -156,37 +156,46 @@ def _hull_of_sorted(sx, sv, m, bx, bv) -> int:
     return k
 
 
+@view
+def _row(work, i):
+    """Row i of the six rows of scratch."""
+    length = work.shape[0] // 6
+    return work[i * length : (i + 1) * length]
+
+
 @kernel
 def tidy(ax, av, n, work) -> int:
-    """Replace `a` by its own convex hull; `work` is int64 [>= 2, ...] of scratch. Returns the number of vertices."""
+    """Replace `a` by its own convex hull; `work` is six rows of scratch. Returns the number of vertices."""
     if n <= 1:
         return n
-    m = _sorted_points(ax, av, n, work[0], work[1])
-    return _hull_of_sorted(work[0], work[1], m, ax, av)
+    sx, sv = _row(work, 0), _row(work, 1)
+    m = _sorted_points(ax, av, n, sx, sv)
+    return _hull_of_sorted(sx, sv, m, ax, av)
 
 
 @kernel
 def hull_join(ax, av, n, bx, bv, k, cx, cv, work) -> int:
-    """Convex hull of two polygons, into c (which may be a or b); `work` is int64 [>= 6, ...] of scratch."""
-    m = _sorted_points(ax, av, n, work[0], work[1])
-    q = _sorted_points(bx, bv, k, work[2], work[3])
+    """Convex hull of two polygons, into c (which may be a or b); `work` is six rows of scratch."""
+    px, pv, qx, qv, sx, sv = _row(work, 0), _row(work, 1), _row(work, 2), _row(work, 3), _row(work, 4), _row(work, 5)
+    m = _sorted_points(ax, av, n, px, pv)
+    q = _sorted_points(bx, bv, k, qx, qv)
     i = 0
     j = 0
     t = 0
     while i < m or j < q:
         first = j >= q
         if not first and i < m:
-            first = work[0, i] < work[2, j] or (work[0, i] == work[2, j] and work[1, i] <= work[3, j])
+            first = px[i] < qx[j] or (px[i] == qx[j] and pv[i] <= qv[j])
         if first:
-            work[4, t] = work[0, i]
-            work[5, t] = work[1, i]
+            sx[t] = px[i]
+            sv[t] = pv[i]
             i += 1
         else:
-            work[4, t] = work[2, j]
-            work[5, t] = work[3, j]
+            sx[t] = qx[j]
+            sv[t] = qv[j]
             j += 1
         t += 1
-    return _hull_of_sorted(work[4], work[5], t, cx, cv)
+    return _hull_of_sorted(sx, sv, t, cx, cv)
 
 
 @kernel

@@ -66,9 +66,9 @@ def scratch_v(j, i):
 
 @view
 def work_room(j):
-    """Scratch of the polygon functions, [WORK_ROWS, 2 * WIDTH]."""
+    """Scratch of the polygon functions: WORK_ROWS rows of 2 * WIDTH."""
     a = j[WORK]
-    return j[a : a + WORK_ROWS * 2 * WIDTH].reshape(WORK_ROWS, 2 * WIDTH)
+    return j[a : a + WORK_ROWS * 2 * WIDTH]
 
 
 @kernel
