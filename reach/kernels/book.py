@@ -15,7 +15,7 @@ import numpy as np
 from reach.kernels.compiling import BARE, LEAF, compiled
 from reach.kernels.params import State
 
-KERNEL: dict[str, Any] = BARE | {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+KERNEL = BARE
 """Options of a function of its own that only kernels call and that makes no array: half the time to compile."""
 
 (

@@ -108,5 +108,5 @@ def made(
 
 
 def compiled(**options: Any) -> Callable[[Callable[..., Any]], Any]:
-    """Decorator of a kernel with numba's options."""
-    return lambda function: made(function, options)
+    """Decorator of a kernel; numba's options besides BARE."""
+    return lambda function: made(function, BARE | options)
