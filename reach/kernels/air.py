@@ -1,6 +1,6 @@
 """The fast path of a flight: ticks without any question to the map as long as the body stays in the same cells."""
 
-from reach.kernels.compiling import BARE, LEAF, compiled
+from reach.kernels.compiling import compiled, inlined
 from reach.kernels.course import BLOCKS, CARRIES, any_flag, cell_at
 from reach.kernels.plan_tick import ALIVE, TOUCHED, fate_in, launch_under
 from reach.kernels.step import air_speed, air_vy
@@ -18,7 +18,7 @@ TOO_LOW = 5
 FLIGHT_FIELDS = 5
 
 
-@compiled(**LEAF)
+@inlined
 def same_cells(edges, first, last, size):
     """The least and greatest position at which a body of this size overlaps the same cells. Approximation: exact."""
     low = max(edges[first], edges[last] - size + 1)
@@ -26,7 +26,7 @@ def same_cells(edges, first, last, size):
     return low, high
 
 
-@compiled(**BARE)
+@compiled
 def fly(rows, keep, flight, takeoff, first, until, jump, early, late, switch, scene):
     """Fly from tick `first` until the flight ends or tick `until` begins. Approximation: exact.
 

@@ -8,15 +8,12 @@ Nothing here allocates: arrays have a fixed size and a full one sets ``counts[FU
 unproved.
 """
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
-from reach.kernels.compiling import BARE, LEAF, compiled
+from reach.kernels.compiling import inlined
 from reach.kernels.params import State
-
-KERNEL = BARE
-"""Options of a function of its own that only kernels call and that makes no array: half the time to compile."""
 
 (
     TICKS,
@@ -111,13 +108,13 @@ class Book(NamedTuple):
     targets: np.ndarray
 
 
-@compiled(**LEAF)
+@inlined
 def encode(direction, down, run, jump):
     """The code of one tick's buttons, 0 to 63."""
     return (direction + 1) | (down << 2) | (run << 3) | (jump << 4)
 
 
-@compiled(**LEAF)
+@inlined
 def load_state(row):
     """The State in the first 13 entries of a row."""
     return State(
@@ -125,7 +122,7 @@ def load_state(row):
     )
 
 
-@compiled(**LEAF)
+@inlined
 def save_state(state, row):
     """Write a State into the first 13 entries of a row."""
     row[0] = state.x
@@ -143,7 +140,7 @@ def save_state(state, row):
     row[12] = state.ended
 
 
-@compiled(**LEAF)
+@inlined
 def draw(book, below):
     """A pseudo-random whole number in [0, below), the same sequence in every run.
 
@@ -154,7 +151,7 @@ def draw(book, below):
     return value % below
 
 
-@compiled(**LEAF)
+@inlined
 def scatter(key):
     """A hash of a key in [0, 2^62); its low bits are used."""
     low = key % HALF

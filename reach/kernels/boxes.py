@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from reach.kernels.compiling import BARE, LEAF, compiled
+from reach.kernels.compiling import compiled, inlined
 
 
 def largest_cube(grid: np.ndarray, cap: int) -> tuple[int, int, int, int]:
@@ -28,7 +28,7 @@ def largest_cube(grid: np.ndarray, cap: int) -> tuple[int, int, int, int]:
     return found
 
 
-@compiled(nogil=True, **BARE)
+@compiled
 def _largest_cube(grid, cap, size, sums):
     """As `largest_cube`; `size` and `sums` are room for a number at every corner of a cell, zeros."""
     a, b, c = grid.shape
@@ -81,7 +81,7 @@ def _largest_cube(grid, cap, size, sums):
     return best, first[0], first[1], first[2]
 
 
-@compiled(**LEAF)
+@inlined
 def box_sum(sums, i, j, k, i_end, j_end, k_end):
     """Ones in the box from (i, j, k) up to but without (i_end, j_end, k_end), from running sums."""
     return (
@@ -121,7 +121,7 @@ def sampled_bound(grid: np.ndarray, strides: np.ndarray, cap: int) -> tuple[int,
     return bound
 
 
-@compiled(nogil=True, **BARE)
+@compiled
 def _sampled_bound(grid, strides, cap, sums):
     """As `sampled_bound`; `sums` is room for a number at every corner of a cell, zeros."""
     a, b, c = grid.shape
@@ -153,7 +153,7 @@ def _sampled_bound(grid, strides, cap, sums):
     return 0, 0, 0, 0
 
 
-@compiled(**BARE)
+@compiled
 def natural_ticks(motion, launch, drop):
     """Upper bounds for a flight that meets nothing: ticks until the button is no longer held, ticks until too low.
 

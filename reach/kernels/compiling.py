@@ -20,14 +20,8 @@ from reach.compiler.arguments import Spec, Words, flatten
 DISABLED = os.environ.get("NUMBA_DISABLE_JIT", "0") not in ("", "0")
 """Whether the user switched compilation off; then kernels are the Python functions that they are written as."""
 
-LEAF: dict[str, Any] = {"error_model": "numpy", "forceinline": True, "_nrt": False}
-"""Options of a small function called in a hot loop, which is inlined into its callers: `@compiled(**LEAF)`.
-
-It divides by nothing that can be zero.
-"""
-
-BARE: dict[str, Any] = {"error_model": "numpy", "_nrt": False}
-"""Options of a larger function: `@compiled(**BARE)`. As LEAF, but it stays a function of its own."""
+PLAIN: dict[str, Any] = {"error_model": "numpy", "_nrt": False}
+"""numba's options of every kernel: it counts no references, and divides by nothing that can be zero."""
 
 _compiling = threading.Lock()
 
@@ -107,6 +101,11 @@ def made(
     return function if DISABLED else Kernel(function, options, declared, result)
 
 
-def compiled(**options: Any) -> Callable[[Callable[..., Any]], Any]:
-    """Decorator of a kernel; numba's options besides BARE."""
-    return lambda function: made(function, BARE | options)
+def compiled(function: Callable[..., Any]) -> Any:
+    """Make a kernel."""
+    return made(function, PLAIN)
+
+
+def inlined(function: Callable[..., Any]) -> Any:
+    """Make a kernel of a small function that is called in a hot loop: it is written out where it is called."""
+    return made(function, PLAIN | {"forceinline": True})

@@ -6,35 +6,35 @@ the map are solid at every height; rows above and below it are empty.
 
 import numpy as np
 
-from reach.kernels.compiling import LEAF, compiled
+from reach.kernels.compiling import inlined
 from reach.kernels.params import HAZARD, ONE_WAY, SOLID, SPRING, Motion, Terrain
 
 
-@compiled(**LEAF)
+@inlined
 def blocks(material):
     """True where a tile of this material may never be overlapped. Approximation: exact."""
     return material == SOLID or material == SPRING
 
 
-@compiled(**LEAF)
+@inlined
 def carries(material):
     """True where a tile of this material can be stood on. Approximation: exact."""
     return material == SOLID or material == ONE_WAY or material == SPRING
 
 
-@compiled(**LEAF)
+@inlined
 def first_cell(low, tile):
     """Column or row of the subpixel `low`, the first one covered. Approximation: exact."""
     return low // tile
 
 
-@compiled(**LEAF)
+@inlined
 def last_cell(low, size, tile):
     """Last column or row that [low, low + size) overlaps. Approximation: exact."""
     return (low + size - 1) // tile
 
 
-@compiled(**LEAF)
+@inlined
 def column_blocks(column, first_row, last_row, terrain):
     """True where some tile of the column blocks in the rows `first_row` to `last_row`. Approximation: exact."""
     rows, columns = terrain.material.shape
@@ -46,7 +46,7 @@ def column_blocks(column, first_row, last_row, terrain):
     return False
 
 
-@compiled(**LEAF)
+@inlined
 def row_blocks(row, first_column, last_column, terrain):
     """True where some tile of the row blocks in the columns `first_column` to `last_column`. Approximation: exact."""
     rows, columns = terrain.material.shape
@@ -60,7 +60,7 @@ def row_blocks(row, first_column, last_column, terrain):
     return False
 
 
-@compiled(**LEAF)
+@inlined
 def row_carries(row, first_column, last_column, terrain):
     """True where some tile of the row carries in the columns `first_column` to `last_column`. Approximation: exact."""
     rows, columns = terrain.material.shape
@@ -74,7 +74,7 @@ def row_carries(row, first_column, last_column, terrain):
     return False
 
 
-@compiled(**LEAF)
+@inlined
 def is_carried(x, y, motion, terrain):
     """True where the feet line is on the top of a carrying tile under the body's columns. Approximation: exact.
 
@@ -92,14 +92,14 @@ def is_carried(x, y, motion, terrain):
     return row_carries(row, first_cell(x, terrain.tile), last_cell(x, motion.body_w, terrain.tile), terrain)
 
 
-@compiled(**LEAF)
+@inlined
 def may_drop(x, y, motion, terrain):
     """True where every carrying tile under a grounded body is one_way. Approximation: exact."""
     row = (y + motion.body_h) // terrain.tile
     return not row_blocks(row, first_cell(x, terrain.tile), last_cell(x, motion.body_w, terrain.tile), terrain)
 
 
-@compiled(**LEAF)
+@inlined
 def spring_launch(x, y, motion, terrain):
     """Greatest launch among the springs in the row under a grounded body's feet, spx per tick; -1 without a spring.
 
@@ -117,7 +117,7 @@ def spring_launch(x, y, motion, terrain):
     return launch
 
 
-@compiled(**LEAF)
+@inlined
 def overlaps_blocking(x, y, motion, terrain):
     """True where the body overlaps a blocking tile or the map's border columns. Approximation: exact."""
     first_row = first_cell(y, terrain.tile)
@@ -128,7 +128,7 @@ def overlaps_blocking(x, y, motion, terrain):
     return False
 
 
-@compiled(**LEAF)
+@inlined
 def overlaps_material(x, y, material, motion, terrain):
     """True where the body overlaps a tile of the given material inside the map. Approximation: exact."""
     rows, columns = terrain.material.shape
@@ -143,13 +143,13 @@ def overlaps_material(x, y, material, motion, terrain):
     return False
 
 
-@compiled(**LEAF)
+@inlined
 def is_lost(x, y, motion, terrain):
     """True where the body overlaps a hazard or its top is in the void below the map. Approximation: exact."""
     return y >= terrain.material.shape[0] * terrain.tile or overlaps_material(x, y, HAZARD, motion, terrain)
 
 
-@compiled(**LEAF)
+@inlined
 def touches_place(x, y, place, motion, terrain):
     """True where the body overlaps the tile of the place with this index. Approximation: exact."""
     left = terrain.place_column[place] * terrain.tile
@@ -157,7 +157,7 @@ def touches_place(x, y, place, motion, terrain):
     return x < left + terrain.tile and x + motion.body_w > left and y < top + terrain.tile and y + motion.body_h > top
 
 
-@compiled(**LEAF)
+@inlined
 def touches_end(x, y, motion, terrain):
     """True where the body overlaps a place that ends the level. Approximation: exact."""
     for place in range(terrain.place_ends.shape[0]):

@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from reach.kernels.compiling import BARE, compiled
+from reach.kernels.compiling import compiled
 from reach.kernels.params import HAZARD, ONE_WAY, SOLID, SPRING, Terrain
 
 BLOCKS = 1
@@ -110,7 +110,7 @@ def _paint(
     launch[inside] = np.maximum(launch[inside], np.where(mask, terrain.launch, 0)[tiles])
 
 
-@compiled(**BARE)
+@compiled
 def cell_at(edges, value):
     """Index of the cell with edges[i] <= value < edges[i + 1]. Approximation: exact."""
     low = 0
@@ -124,7 +124,7 @@ def cell_at(edges, value):
     return low
 
 
-@compiled(**BARE)
+@compiled
 def any_flag(flags, first_row, last_row, first_column, last_column):
     """Flags that some cell of a block of cells has (both ends included). Approximation: exact."""
     found = 0
@@ -134,7 +134,7 @@ def any_flag(flags, first_row, last_row, first_column, last_column):
     return found
 
 
-@compiled(**BARE)
+@compiled
 def course_sideways(x, vx, first_row, last_row, body_w, course):
     """(x, vx) after a sideways move in the rows overlapped before it (rule 4 of `step`). Approximation: exact."""
     edges = course.x_edges
@@ -154,7 +154,7 @@ def course_sideways(x, vx, first_row, last_row, body_w, course):
     return x + vx, vx
 
 
-@compiled(**BARE)
+@compiled
 def course_vertically(y, vy, first_column, last_column, body_h, course):
     """(y, vy, hit) after an airborne body's vertical move (rule 5); hit is 1 on landing, 2 on a ceiling, else 0.
 

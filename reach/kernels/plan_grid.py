@@ -3,7 +3,7 @@
 import numpy as np
 
 from reach.kernels.air import FLIGHT_FIELDS, LANDED, LAUNCHED, REACHED, fly
-from reach.kernels.compiling import BARE, LEAF, compiled
+from reach.kernels.compiling import compiled, inlined
 from reach.kernels.plan_tick import (
     ALIVE,
     BOUNCE,
@@ -26,7 +26,7 @@ from reach.kernels.plan_tick import (
 from reach.kernels.plans import DROP, JUMP, SPRING, PlanTicks, Source, run_up
 
 
-@compiled(**LEAF)
+@inlined
 def touches_while_braking(x, y, vx, scene):
     """True where a body that has just landed touches the goal's place before it stands still. Approximation: exact."""
     body = Body(x, y, vx, 0, 1, 0, 0, 0, 0, 0, 1, ALIVE, 0)
@@ -35,7 +35,7 @@ def touches_while_braking(x, y, vx, scene):
     return body.fate == TOUCHED
 
 
-@compiled(**BARE)
+@compiled
 def judge(end, x, vx, y, scene):
     """What a flight is worth that ended so: FAILS, PASSES or SUCCEEDS. Approximation: exact."""
     goal = scene.goal
@@ -51,13 +51,13 @@ def judge(end, x, vx, y, scene):
     return FAILS
 
 
-@compiled(**LEAF)
+@inlined
 def kept(rows, t):
     """The flight after tick t."""
     return rows[t, 0], rows[t, 1], rows[t, 2], rows[t, 3], rows[t, 4]
 
 
-@compiled(**BARE)
+@compiled
 def release_first(out, spots, holds, steers, trunk, branch, trunk_end, trunk_worth, trunk_spot, flown, scene, limit):
     """Fill in the combinations that end steering at the release or after it; returns the longest flight's ticks.
 
@@ -92,7 +92,7 @@ def release_first(out, spots, holds, steers, trunk, branch, trunk_end, trunk_wor
     return longest
 
 
-@compiled(**BARE)
+@compiled
 def steer_first(out, spots, holds, steers, trunk, branch, trunk_end, trunk_worth, trunk_spot, flown, scene, limit):
     """Fill in the combinations that end steering before the release; arguments as of `release_first`."""
     takeoff, _, _, after = flown
@@ -166,7 +166,7 @@ def plan_grid(
     return out, spots, _fill_grid(out, spots, run_ups, trunk, branch, plan, presses, holds, steers, source, scene)
 
 
-@compiled(nogil=True, **BARE)
+@compiled
 def _fill_grid(out, spots, run_ups, trunk, branch, plan, presses, holds, steers, source, scene):
     """Write what `plan_grid` returns into `out` and `spots`; returns the greatest number of ticks.
 

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from reach.kernels.compiling import BARE, LEAF, compiled
+from reach.kernels.compiling import compiled, inlined
 from reach.kernels.course import (
     BLOCKS,
     CARRIES,
@@ -101,7 +101,7 @@ class Scene(NamedTuple):
     goal: Goal
 
 
-@compiled(**LEAF)
+@inlined
 def fate_in(x, y, top, bottom, left, right, scene):
     """What a body at (x, y), over these rows and columns, meets at a tick's end (rule 7). Approximation: exact."""
     _, course, goal = scene
@@ -120,7 +120,7 @@ def fate_in(x, y, top, bottom, left, right, scene):
     return ALIVE
 
 
-@compiled(**BARE)
+@compiled
 def fate_at(x, y, scene):
     """What a body at (x, y) meets at a tick's end (rule 7): ALIVE, LOST, ENDED or TOUCHED. Approximation: exact."""
     motion, course, _ = scene
@@ -131,7 +131,7 @@ def fate_at(x, y, scene):
     return fate_in(x, y, top, bottom, left, right, scene)
 
 
-@compiled(**LEAF)
+@inlined
 def launch_under(row, first_column, last_column, course):
     """Greatest launch of the springs in these cells, spx per tick; -1 without one. Approximation: exact."""
     launch = -1
@@ -141,7 +141,7 @@ def launch_under(row, first_column, last_column, course):
     return launch
 
 
-@compiled(**BARE)
+@compiled
 def tick(body, direction, down, run, jump, scene):
     """The body after one tick. Approximation: exact; equal to `step` but for the places that are not asked about.
 
@@ -237,13 +237,13 @@ def tick(body, direction, down, run, jump, scene):
     return Body(x, y, vx, vy, grounded, takeoff, held, run_memory, coyote, max(0, buffer - 1), jump, fate, launched)
 
 
-@compiled(**LEAF)
+@inlined
 def at_rest(x, y):
     """A body standing still. Approximation: exact."""
     return Body(x, y, 0, 0, 1, 0, 0, 0, 0, 0, 0, ALIVE, 0)
 
 
-@compiled(**LEAF)
+@inlined
 def brake_direction(vx, motion):
     """The direction that stops a grounded body soonest: the opposite one, or none where coasting is stronger."""
     if vx == 0 or motion.reverse < motion.coast:
@@ -251,13 +251,13 @@ def brake_direction(vx, motion):
     return -1 if vx > 0 else 1
 
 
-@compiled(**LEAF)
+@inlined
 def on_goal(x, y, goal):
     """True where a standing (or just launched) body is on the goal's foothold. Approximation: exact."""
     return goal.kind != TOUCH and y == goal.y and goal.left <= x <= goal.right
 
 
-@compiled(**LEAF)
+@inlined
 def stops_on_goal(x, vx, motion, goal):
     """True where a body that landed on the goal's foothold comes to rest on it by braking. Approximation: exact.
 
@@ -274,7 +274,7 @@ def stops_on_goal(x, vx, motion, goal):
     return x - distance >= goal.left or goal.wall_left != 0
 
 
-@compiled(**LEAF)
+@inlined
 def body_row(body, row):
     """Write a body into an int64 [13] row."""
     row[0] = body.x
@@ -292,7 +292,7 @@ def body_row(body, row):
     row[12] = body.launched
 
 
-@compiled(**LEAF)
+@inlined
 def row_body(row):
     """The body in an int64 [13] row."""
     return Body(
@@ -333,7 +333,7 @@ def run_inputs(start: np.ndarray, inputs: np.ndarray, scene: Scene) -> np.ndarra
     return rows
 
 
-@compiled(**BARE)
+@compiled
 def _fill_inputs(start, inputs, rows, scene):
     """Write what `run_inputs` returns into `rows`."""
     body = row_body(start)

@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from reach.kernels.compiling import BARE, LEAF, compiled
+from reach.kernels.compiling import compiled, inlined
 from reach.kernels.plan_tick import (
     ALIVE,
     BOUNCE,
@@ -63,7 +63,7 @@ class Source(NamedTuple):
     launch: int
 
 
-@compiled(**LEAF)
+@inlined
 def first_body(plan, source):
     """The body before tick 0: at rest, or just launched by the spring. Approximation: exact."""
     if plan.action == SPRING:
@@ -71,7 +71,7 @@ def first_body(plan, source):
     return at_rest(plan.x, plan.y)
 
 
-@compiled(**LEAF)
+@inlined
 def may_press(body, action, source):
     """True where a press makes the body take off from the source. Approximation: exact."""
     if body.fate != ALIVE:
@@ -111,7 +111,7 @@ def fly_plan(plan: PlanTicks, source: Source, scene: Scene, limit: int) -> tuple
     return outcome, inputs[:ticks].copy(), bodies[: ticks + 1].copy(), landing
 
 
-@compiled(**BARE)
+@compiled
 def follow_plan(plan, source, scene, inputs, bodies):
     """(outcome, ticks, landing) of one plan as of `fly_plan`; the arrays, for as many ticks as it may last, are filled.
 
@@ -212,7 +212,7 @@ def run_up_bodies(plan: PlanTicks, source: Source, scene: Scene, ticks: int) -> 
     return rows, run_up(plan, source, scene, rows)
 
 
-@compiled(**BARE)
+@compiled
 def run_up(plan, source, scene, rows):
     """Write the bodies that `run_up_bodies` returns into `rows`; returns its last tick. Approximation: exact."""
     body = first_body(plan, source)
@@ -245,7 +245,7 @@ def walk_grid(
     return out, spots, _fill_walks(out[0, 0], spots[0, 0], inputs, bodies, plan, steers, source, scene)
 
 
-@compiled(**BARE)
+@compiled
 def _fill_walks(worths, spots, inputs, bodies, plan, steers, source, scene):
     """Write what `walk_grid` returns, one entry a steering; returns the longest plan's ticks.
 

@@ -11,7 +11,6 @@ from reach.kernels.book import (
     FULL,
     HALF,
     HEAP,
-    KERNEL,
     LEFT,
     MISSING,
     MOST_NODES_ON_FOOTHOLD,
@@ -47,10 +46,10 @@ from reach.kernels.book import (
     save_state,
     scatter,
 )
-from reach.kernels.compiling import LEAF, compiled
+from reach.kernels.compiling import compiled, inlined
 
 
-@compiled(**KERNEL)
+@compiled
 def is_new_cell(key, cells, counts):
     """True where the key (1 to 2^62) was not in the set; it is now. A set that is full knows every key."""
     mask = cells.shape[0] - 1
@@ -67,7 +66,7 @@ def is_new_cell(key, cells, counts):
     return True
 
 
-@compiled(**KERNEL)
+@compiled
 def push(key, node, book):
     """Add a node to the waiting list."""
     heap = book.heap
@@ -84,7 +83,7 @@ def push(key, node, book):
     heap[at, 1] = node
 
 
-@compiled(**KERNEL)
+@compiled
 def pop(book):
     """Remove and return the node with the least key, -1 if none waits."""
     heap = book.heap
@@ -112,7 +111,7 @@ def pop(book):
     return node
 
 
-@compiled(**KERNEL)
+@compiled
 def keep_inputs(ticks, book):
     """(first, count) of the pool entries that now hold the tape's first `ticks` ticks; count -1 where it is full."""
     first = book.counts[POOL]
@@ -132,7 +131,7 @@ def keep_inputs(ticks, book):
     return first, last + 1 - first
 
 
-@compiled(**KERNEL)
+@compiled
 def foothold_at(x, y, book):
     """Index of the foothold that a body with its feet on the ground at (x, y) is on, -1 if none."""
     row = (y + book.counts[BODY_H]) // book.counts[TILE]
@@ -151,7 +150,7 @@ def foothold_at(x, y, book):
     return -1
 
 
-@compiled(**KERNEL)
+@compiled
 def add_node(state, ticks, parent, foothold, resting, book):
     """The node of a state that the tape's first `ticks` ticks lead to from `parent`; -1 where there is no room."""
     node = book.counts[NODES]
@@ -181,13 +180,13 @@ def add_node(state, ticks, parent, foothold, resting, book):
     return node
 
 
-@compiled(**LEAF)
+@inlined
 def may_improve(slot, total, book):
     """True where a script of `total` ticks to this tile or place would be kept."""
     return book.reach[slot, REACH_NODE] < 0 or 8 * total < 7 * book.reach[slot, REACH_TOTAL]
 
 
-@compiled(**KERNEL)
+@compiled
 def mark(slot, node, ticks, book):
     """Note that the tape's first `ticks` ticks reach a tile or place; a clearly shorter script replaces a known one."""
     row = book.reach[slot]
@@ -202,7 +201,7 @@ def mark(slot, node, ticks, book):
     row[REACH_TOTAL] = book.nodes[node, TOTAL] + ticks
 
 
-@compiled(**KERNEL)
+@compiled
 def find_move(source, target, kind, book):
     """Index of the move's row or -1, and the slot in `move_slots` where it is or would go."""
     mask = book.move_slots.shape[0] - 1
@@ -216,7 +215,7 @@ def find_move(source, target, kind, book):
     return -1, slot
 
 
-@compiled(**KERNEL)
+@compiled
 def keep_move(source, target, kind, node, ticks, leave, to_rest, margin, book):
     """Keep the tape's first `ticks` ticks from `node` as the example of a move, unless a better one is known.
 
@@ -257,13 +256,13 @@ def keep_move(source, target, kind, node, ticks, leave, to_rest, margin, book):
     row[MOVE_LEAVE] = leave
 
 
-@compiled(**LEAF)
+@inlined
 def cell_key(kind, foothold, x_cell, v_cell, flags):
     """The key of a cell; different cells of one foothold have different keys as long as the numbers fit."""
     return (((foothold * 1048576 + (x_cell + 524288) % 1048576) * 1024 + (v_cell + 512) % 1024) * 8 + flags) * 16 + kind
 
 
-@compiled(**LEAF)
+@inlined
 def landing_margin(x, foothold, book):
     """Distance of x from the nearer end of a foothold in quarter tiles, at most 8."""
     left = x - book.footholds[foothold, LEFT]
@@ -271,7 +270,7 @@ def landing_margin(x, foothold, book):
     return min(8, 4 * min(left, right) // book.counts[TILE])
 
 
-@compiled(**KERNEL)
+@compiled
 def add_rest(state, ticks, parent, foothold, book):
     """Make a node of a body at rest, if its spot is new or the farthest out so far."""
     row = book.footholds[foothold]
@@ -292,7 +291,7 @@ def add_rest(state, ticks, parent, foothold, book):
         add_node(state, ticks, parent, foothold, 1, book)
 
 
-@compiled(**KERNEL)
+@compiled
 def add_moving(state, ticks, parent, foothold, kind, book):
     """Make a node of a moving, buffered or thrown body, if its cell of position and speed is new."""
     row = book.footholds[foothold]

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from reach.kernels.compiling import BARE, compiled
+from reach.kernels.compiling import compiled
 from reach.kernels.plan_tick import (
     ALIVE,
     BOUNCE,
@@ -74,7 +74,7 @@ def script_grid(
     return out, spots
 
 
-@compiled(**BARE)
+@compiled
 def _fill_grid(out, spots, before, start, inputs, press, steer, last, presses, holds, steers, scene, limit):
     """Write what `script_grid` returns into `out` and `spots`; `before` is room for the bodies up to the last press."""
     origin = max(press, 0)
@@ -99,7 +99,7 @@ def _fill_grid(out, spots, before, start, inputs, press, steer, last, presses, h
                 )
 
 
-@compiled(**BARE)
+@compiled
 def follow(body, inputs, press, steer, last, hold, new_steer, scene, limit):
     """(worth, x of the landing) of one variation from its press on; arguments as of `script_grid`."""
     goal = scene.goal

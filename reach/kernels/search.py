@@ -8,7 +8,7 @@ from reach.kernels import attempts as a
 from reach.kernels import book as b
 from reach.kernels import records as r
 from reach.kernels.attempts import NEVER
-from reach.kernels.compiling import BARE, LEAF, compiled
+from reach.kernels.compiling import compiled, inlined
 from reach.kernels.params import Buttons
 from reach.kernels.step import band1, step
 from reach.kernels.trials import aim_at, finish_trial, next_trial
@@ -18,7 +18,7 @@ DONE, TAPPING, SETTLING, RUNNING, LEAVING, TAKING_OFF, FLYING, BRAKING, PRESSING
 takeoff, in the air, coming to rest after a landing (or a run-up), landing once more with a press for the buffer."""
 
 
-@compiled(**LEAF)
+@inlined
 def was_launched(old, new):
     """True where a spring launched the body in the tick from `old` to `new`, both alive. Approximation: exact.
 
@@ -27,7 +27,7 @@ def was_launched(old, new):
     return new.vy < 0 and new.y >= old.y
 
 
-@compiled(**LEAF)
+@inlined
 def mark_contacts(state, on_top, at, node, book, motion, terrain):
     """Note every standable tile under the feet of a body on top of its row, and every place that it touches."""
     tile = terrain.tile
@@ -51,7 +51,7 @@ def mark_contacts(state, on_top, at, node, book, motion, terrain):
                 place = book.place_next[place]
 
 
-@compiled(**LEAF)
+@inlined
 def ending_place(state, book, motion, terrain):
     """Index of an ending place that the body touches, -1 if none."""
     tile = terrain.tile
@@ -65,7 +65,7 @@ def ending_place(state, book, motion, terrain):
     return -1
 
 
-@compiled(**b.KERNEL)
+@compiled
 def next_from_table(book):
     """Draw up the next attempt of the grid from the waiting node with the fewest ticks; False if none waits."""
     counts = book.counts
@@ -96,7 +96,7 @@ def next_from_table(book):
             return True
 
 
-@compiled(**b.KERNEL)
+@compiled
 def come_to_rest(state, at, target, source, kind, leave, landed_x, book):
     """Keep a rest on the target: a node, and the move that led to it."""
     node = book.plan[a.NODE]
@@ -108,7 +108,7 @@ def come_to_rest(state, at, target, source, kind, leave, landed_x, book):
         book.counts[b.MISS] = 0
 
 
-@compiled(**b.KERNEL)
+@compiled
 def arrive(state, at, target, source, kind, leave, book):
     """Keep a landing on the target that need not come to rest."""
     book.footholds[target, b.LANDED_ON] = 1
@@ -126,7 +126,7 @@ def arrive(state, at, target, source, kind, leave, book):
         book.counts[b.MISS] = min(book.counts[b.MISS], 1 + abs(state.vx))
 
 
-@compiled(**BARE)
+@compiled
 def search(most_ticks, book, motion, terrain):
     """Make attempts until none is left, a table is full or so many ticks have been simulated. Approximation: under.
 
@@ -381,7 +381,7 @@ def search(most_ticks, book, motion, terrain):
     return made
 
 
-@compiled(**BARE)
+@compiled
 def begin(state, book, motion, terrain):
     """Make the first node, of the state that everything starts from, and note what it stands on and touches."""
     foothold = -1

@@ -12,7 +12,7 @@ import numpy as np
 
 from reach.kernels import book as b
 from reach.kernels import records as r
-from reach.kernels.compiling import BARE, LEAF, compiled
+from reach.kernels.compiling import compiled, inlined
 from reach.kernels.params import Buttons
 from reach.kernels.search import mark_contacts, was_launched
 from reach.kernels.step import step
@@ -39,7 +39,7 @@ class Singles(NamedTuple):
     thresholds: np.ndarray
 
 
-@compiled(**LEAF)
+@inlined
 def takeoff_class(state, thresholds):
     """The number of takeoff thresholds that the state's takeoff speed meets; 0 on the ground. Approximation: exact."""
     met = 0
@@ -49,7 +49,7 @@ def takeoff_class(state, thresholds):
     return met
 
 
-@compiled(**b.KERNEL)
+@compiled
 def insert(state, parent, code, singles):
     """Store a state, unless one of its cell is stored."""
     counts = singles.counts
@@ -88,7 +88,7 @@ def insert(state, parent, code, singles):
     counts[FOUND] = index + 1
 
 
-@compiled(**b.KERNEL)
+@compiled
 def write_tape(index, code, singles, book):
     """Write the inputs that lead to a stored state, and one more, on the tape.
 
@@ -113,7 +113,7 @@ def write_tape(index, code, singles, book):
     return -1 - singles.parent[index], ticks
 
 
-@compiled(**LEAF)
+@inlined
 def gains(state, on_top, book, motion, terrain):
     """True where the state reaches a tile or place that has no script yet."""
     tile = terrain.tile
@@ -137,14 +137,14 @@ def gains(state, on_top, book, motion, terrain):
     return False
 
 
-@compiled(**BARE)
+@compiled
 def add_roots(nodes, singles, book):
     """Store the states of nodes of the book, int64 [n], to begin with."""
     for i in range(nodes.shape[0]):
         insert(b.load_state(book.nodes[nodes[i]]), -1 - nodes[i], 0, singles)
 
 
-@compiled(**BARE)
+@compiled
 def visit_states(most, singles, book, motion, terrain):
     """Visit stored states, nearest first, all inputs of each, keeping what they reach; goes on where a call stopped.
 

@@ -103,7 +103,7 @@ One tick
 
 import numpy as np
 
-from reach.kernels.compiling import BARE, LEAF, compiled
+from reach.kernels.compiling import compiled, inlined
 from reach.kernels.contact import (
     column_blocks,
     first_cell,
@@ -122,7 +122,7 @@ LANDED = 1
 HIT_CEILING = 2
 
 
-@compiled(**LEAF)
+@inlined
 def approach(value, target, rate):
     """`value` moved toward `target` by at most `rate`, never past it. Approximation: exact."""
     if value < target:
@@ -130,7 +130,7 @@ def approach(value, target, rate):
     return max(value - rate, target)
 
 
-@compiled(**LEAF)
+@inlined
 def band1(thresholds, speed):
     """Index of the last entry whose threshold is at most `speed`; the first is 0. Approximation: exact."""
     index = thresholds.shape[0] - 1
@@ -139,7 +139,7 @@ def band1(thresholds, speed):
     return index
 
 
-@compiled(**LEAF)
+@inlined
 def band2(from_speed, from_takeoff, speed, takeoff):
     """Index of the last entry with both thresholds at most their speeds; the first is (0, 0). Approximation: exact."""
     index = from_speed.shape[0] - 1
@@ -148,7 +148,7 @@ def band2(from_speed, from_takeoff, speed, takeoff):
     return index
 
 
-@compiled(**LEAF)
+@inlined
 def buffer_after_buttons(buffer, jump, jump_was_down, motion):
     """The jump buffer once this tick's jump button is known (rule 1). Approximation: exact."""
     if jump != 0 and jump_was_down == 0:
@@ -156,13 +156,13 @@ def buffer_after_buttons(buffer, jump, jump_was_down, motion):
     return buffer
 
 
-@compiled(**LEAF)
+@inlined
 def is_running(run, run_memory, motion):
     """True where a grounded body uses the run's values (rule 2). Approximation: exact."""
     return motion.has_run != 0 and (run != 0 or run_memory > 0)
 
 
-@compiled(**LEAF)
+@inlined
 def run_memory_after(run, run_memory, grounded, motion):
     """The run memory after this tick's buttons (rule 2); always 0 without a run. Approximation: exact."""
     if motion.has_run == 0:
@@ -174,7 +174,7 @@ def run_memory_after(run, run_memory, grounded, motion):
     return 0
 
 
-@compiled(**LEAF)
+@inlined
 def ground_speed(vx, direction, running, motion):
     """Horizontal speed of a grounded body after this tick's buttons (rule 2), spx per tick. Approximation: exact."""
     if direction == 0:
@@ -192,7 +192,7 @@ def ground_speed(vx, direction, running, motion):
     return approach(vx, direction * cap, rate)
 
 
-@compiled(**LEAF)
+@inlined
 def air_speed(vx, direction, takeoff, motion):
     """Horizontal speed of an airborne body after this tick's buttons (rule 2), spx per tick. Approximation: exact."""
     if direction == 0:
@@ -208,7 +208,7 @@ def air_speed(vx, direction, takeoff, motion):
     return approach(vx, direction * cap, rate)
 
 
-@compiled(**LEAF)
+@inlined
 def cut(vy, motion):
     """`vy` after the jump button is released while held (rule 3), spx per tick. Approximation: exact."""
     if motion.cut_speed >= 0:
@@ -216,7 +216,7 @@ def cut(vy, motion):
     return vy
 
 
-@compiled(**LEAF)
+@inlined
 def takeoff_vy(takeoff, jump, motion):
     """Vertical speed in the tick of a takeoff (rule 3), spx per tick. Approximation: exact."""
     entry = band1(motion.jump_from, takeoff)
@@ -229,7 +229,7 @@ def takeoff_vy(takeoff, jump, motion):
     return vy
 
 
-@compiled(**LEAF)
+@inlined
 def air_vy(vy, held, jump, takeoff, motion):
     """(vy, held) of an airborne body that does not take off, after gravity (rule 3). Approximation: exact."""
     if held != 0 and jump == 0:
@@ -242,7 +242,7 @@ def air_vy(vy, held, jump, takeoff, motion):
     return min(vy + gravity, motion.terminal), held
 
 
-@compiled(**LEAF)
+@inlined
 def move_sideways(x, y, vx, motion, terrain):
     """(x, vx) after the sideways move (rule 4). Approximation: exact.
 
@@ -269,7 +269,7 @@ def move_sideways(x, y, vx, motion, terrain):
     return x + vx, vx
 
 
-@compiled(**LEAF)
+@inlined
 def move_vertically(x, y, vy, motion, terrain):
     """(y, vy, what was hit) after the vertical move of an airborne body (rule 5). Approximation: exact.
 
@@ -297,7 +297,7 @@ def move_vertically(x, y, vy, motion, terrain):
     return y + vy, vy, 0
 
 
-@compiled(**LEAF)
+@inlined
 def step(state, buttons, motion, terrain):
     """The state after one tick. Approximation: exact.
 
@@ -391,7 +391,7 @@ def step(state, buttons, motion, terrain):
     )
 
 
-@compiled(**BARE)
+@compiled
 def initial_state(column, row, motion, terrain):
     """The start state on a tile. `lost` is set where it overlaps a hazard; blocking tiles are the caller's to refuse.
 
@@ -427,7 +427,7 @@ def run_script(state: State, inputs: np.ndarray, motion: Motion, terrain: Terrai
     return states
 
 
-@compiled(**BARE)
+@compiled
 def _fill_script(state, inputs, states, motion, terrain):
     """Write what `run_script` returns into `states`."""
     for t in range(states.shape[0]):

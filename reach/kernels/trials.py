@@ -6,7 +6,7 @@ An evolution strategy with one parent (Rechenberg 1973). What is drawn does not 
 from reach.kernels import attempts as a
 from reach.kernels import book as b
 from reach.kernels.attempts import NEVER
-from reach.kernels.compiling import LEAF, compiled
+from reach.kernels.compiling import compiled, inlined
 
 (
     SOURCE,
@@ -38,7 +38,7 @@ FAR = 1 << 50
 NOT_LANDED = 1 << 40
 
 
-@compiled(**LEAF)
+@inlined
 def aim_at(old, state, book):
     """Note how near to the target's box the body is.
 
@@ -60,7 +60,7 @@ def aim_at(old, state, book):
         book.counts[b.MISS] = away
 
 
-@compiled(**b.KERNEL)
+@compiled
 def draw_length(most, book):
     """A number from 1 to about `most`, small ones as often as large ones by their number of digits."""
     bits = 0
@@ -69,7 +69,7 @@ def draw_length(most, book):
     return 1 + b.draw(book, 1 << b.draw(book, bits + 1))
 
 
-@compiled(**b.KERNEL)
+@compiled
 def draw_steering(ahead, book):
     """Draw what is steered in the air."""
     plan = book.plan
@@ -103,7 +103,7 @@ def draw_steering(ahead, book):
         plan[a.STEER_3] = b.draw(book, 3) - 1
 
 
-@compiled(**b.KERNEL)
+@compiled
 def draw_departure(book):
     """Draw how the ground is left."""
     plan = book.plan
@@ -126,7 +126,7 @@ def draw_departure(book):
         plan[a.DEPART] = a.DROP
 
 
-@compiled(**b.KERNEL)
+@compiled
 def draw_node(foothold, book):
     """A node on the foothold at random, -1 if there is none; those found last are as likely as the first."""
     count = book.footholds[foothold, b.NODE_COUNT]
@@ -138,7 +138,7 @@ def draw_node(foothold, book):
     return node
 
 
-@compiled(**b.KERNEL)
+@compiled
 def draw_attempt(target, book):
     """Draw a whole attempt at a target; False if it has no node to begin at."""
     plan = book.plan
@@ -172,7 +172,7 @@ def draw_attempt(target, book):
     return True
 
 
-@compiled(**b.KERNEL)
+@compiled
 def change(value, least, book):
     """A count of ticks near another one, never below the least."""
     if value >= NEVER:
@@ -180,7 +180,7 @@ def change(value, least, book):
     return max(least, value + (1 - 2 * b.draw(book, 2)) * draw_length(8, book))
 
 
-@compiled(**b.KERNEL)
+@compiled
 def vary_attempt(target, book):
     """Change the target's best attempt in up to three things."""
     plan = book.plan
@@ -221,7 +221,7 @@ def vary_attempt(target, book):
                 plan[a.NODE] = node
 
 
-@compiled(**b.KERNEL)
+@compiled
 def next_trial(book):
     """Draw the next trial, the active targets taking turns; False if none is active."""
     counts = book.counts
@@ -247,7 +247,7 @@ def next_trial(book):
     return False
 
 
-@compiled(**b.KERNEL)
+@compiled
 def finish_trial(book):
     """Keep the attempt if none came nearer to its target; a hit makes the target inactive, staleness begins it anew."""
     row = book.targets[book.counts[b.TARGET]]

@@ -11,7 +11,7 @@ from inspect import signature
 from typing import Any
 
 from reach.compiler.arguments import Spec
-from reach.kernels.compiling import BARE, made
+from reach.kernels.compiling import PLAIN, made
 
 _WORDS = frozenset({"w", "marks", "g", "j", "a", "ax", "av", "bx", "bv", "cx", "cv", "sx", "sv", "work"})
 _BYTES = frozenset({"carried", "cover"})
@@ -40,7 +40,7 @@ def kernel(function: Callable[..., Any]) -> Any:
     kinds = " ".join(_parameter(name) for name in declared.parameters)
     result = declared.return_annotation
     text = str(result) if getattr(result, "__args__", None) else getattr(result, "__name__", str(result))
-    return made(function, BARE, kinds, _RESULTS[text])
+    return made(function, PLAIN, kinds, _RESULTS[text])
 
 
 def view(function: Callable[..., Any]) -> Any:

@@ -12,7 +12,7 @@ from numba import njit
 
 from reach.compiler.arguments import flatten
 from reach.kernels import polygon
-from reach.kernels.compiling import BARE, DISABLED, LEAF, compiled
+from reach.kernels.compiling import DISABLED, compiled, inlined
 from reach.kernels.typed import kernel
 from tests.builders import make_motion
 
@@ -26,12 +26,12 @@ class Pair(NamedTuple):
     rest: np.ndarray
 
 
-@compiled(**LEAF)
+@inlined
 def twice(n):
     return 2 * n
 
 
-@compiled(**BARE)
+@compiled
 def add_up(pair, more, negative):
     total = twice(pair.first)
     for i in range(pair.rest.shape[0]):
@@ -42,7 +42,7 @@ def add_up(pair, more, negative):
     return -total if negative else total
 
 
-@compiled(**BARE)
+@compiled
 def swapped(pair):
     return pair[1], pair[0] > 3, (pair[0], pair[1] == 0)
 
@@ -52,12 +52,12 @@ class Mark(NamedTuple):
     second: int
 
 
-@compiled(**BARE)
+@compiled
 def next_of(mark):
     return Mark(mark.first + 1, mark.second)
 
 
-@compiled(**BARE)
+@compiled
 def fill(out, value):
     for i in range(out.shape[0]):
         out[i] = value
@@ -145,7 +145,7 @@ def test_many_threads_at_once() -> None:
         assert list(pool.map(ask, range(100))) == [2 * n + n + n * (n + 1) for n in range(100)]
 
 
-@compiled(**BARE)
+@compiled
 def _element(a, i):
     return a[i]
 
