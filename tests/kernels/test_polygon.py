@@ -18,7 +18,7 @@ from reach.schema import load_schema
 pytestmark = pytest.mark.small
 
 ROOM = 256
-WORK = np.zeros((6, 2 * ROOM), np.int64)
+WORK = np.zeros(6 * 2 * ROOM, np.int64)
 GRID = list(itertools.product(range(-9, 10), range(-9, 10)))
 
 Point = tuple[int, int]
