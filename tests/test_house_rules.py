@@ -70,6 +70,7 @@ CROSS_CUTTING = {
     "tests/kernels/test_independent_arcs.py",
     "tests/kernels/test_textbook.py",
     "tests/reachability/test_closure.py",
+    "tests/reachability/test_z3.py",
     "tests/test_house_rules.py",
     "tests/test_packaging.py",
     "tests/test_readme.py",
