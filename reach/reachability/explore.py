@@ -91,6 +91,8 @@ class Explorer:
             Index of a foothold, instead of `start`.
         bounce_on : int, optional
             Index of a spring, instead of `start`; begins with all bounces that `known` has there.
+        known : Exploration, optional
+            Has the bounces of `bounce_on`; where it is not complete, the result is not either.
         deadline : float, optional
             `time.monotonic()` value at which the exploration gives up (`complete` is False then).
         memory_limit_mib : float, optional
@@ -104,7 +106,15 @@ class Explorer:
         -------
         Exploration
             Approximation: over.
+
+        Raises
+        ------
+        ValueError
+            If there is not exactly one beginning, or nothing known of the bounces.
         """
+        beginnings = sum(each is not None for each in (start, rest_on, bounce_on))
+        if beginnings != 1 or (bounce_on is not None and known is None):
+            raise ValueError("an exploration begins with a state, a foothold, or a spring and what is known of it")
         run = _Run(self, deadline, memory_limit_mib, seen)
         with ThreadPoolExecutor(1) as worker:
             future = worker.submit(run.run, start, rest_on, bounce_on, known)
@@ -159,9 +169,12 @@ class _Run:
         """Follow everything from the given beginning."""
         if self.deadline is not None:
             left = self.deadline - time.monotonic()
-            self.timer = threading.Timer(max(left, 0.0), self._stop)
-            self.timer.daemon = True
-            self.timer.start()
+            if left <= 0:
+                self._stop()
+            else:
+                self.timer = threading.Timer(left, self._stop)
+                self.timer.daemon = True
+                self.timer.start()
         try:
             if start is not None:
                 self._begin_at(start)
@@ -212,6 +225,7 @@ class _Run:
         self.rest.append(foothold)
 
     def _bounce(self, spring: int, known: Exploration) -> None:
+        self.why = known.why
         old = known.ground
         i = int(heap.region(old, heap.SETTLED)[spring])
         records = heap.region(old, heap.POLYGON, heap.POLYGON_WIDTH)
@@ -219,7 +233,10 @@ class _Run:
             at, size = records[i, : heap.SIZE + 1].tolist()
             x = heap.region(old, heap.VERTEX_X)[at : at + size]
             v = heap.region(old, heap.VERTEX_V)[at : at + size]
-            closure.deliver(self.world, self.ground, self.job, spring, x, v, size)
+            while not closure.deliver(self.world, self.ground, self.job, spring, x, v, size):
+                if not self._make_room():
+                    self.why = "memory limit"
+                    return
             i = int(records[i, heap.NEXT])
         self._queue(spring)
 
@@ -251,12 +268,18 @@ class _Run:
 
     def _job(self, node: int, begin: int, x: int = 0, y: int = 0) -> None:
         from_rest = begin == heap.FROM_REST
+        marked = self.marks[heap.K_HEADER :], self.carried, self.cover
+        before = [array.copy() for array in marked]
         while True:
             status = ground.run(
                 self.world, self.marks, self.carried, self.cover, self.ground, self.job, node, begin, x, y
             )
             if status == heap.OK:
                 break
+            if self.job[heap.FULL]:
+                # without room the job goes on with other polygons to the end of the tick: what that marked is not so
+                for array, kept in zip(marked, before, strict=True):
+                    array[:] = kept
             if status == heap.STOPPED:
                 self.why = "time limit"
                 return

@@ -126,7 +126,7 @@ def a_gap_with_coyote_time(n: int) -> Jump:
 
 @limit(works=61441 * 21, fails=61441 * 21 + 1)
 def a_step_up_onto_a_ledge(n: int) -> Jump:
-    """A launch of six times the gravity has its apex at gravity * 6 * 7 / 2; onto a ledge as high one gets by a touch."""
+    """A launch of six times the gravity has its apex at gravity * 6 * 7 / 2, and an exact touch is enough."""
     motion = body(jump_launch=6 * 61441, jump_gravity_held=61441)
     rows = ["....", "....", "@.##", "####"]
     return Jump(motion, rows, 2 * n - motion.body_w, (2, 2), ticks=11, tile=n)
