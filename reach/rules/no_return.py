@@ -15,8 +15,8 @@ turn round loses what was left behind, mostly without being told.
 How it is decided
 -----------------
 That there is no way back, and that a pickup is out of reach, is read from the graph of all moves that the superset
-has. That the move works, and that an ending can be reached after it, is read from the graph of moves that a script
-proves.
+has; after a limit was hit that graph is not complete, and no such move is found. That the move works, and that an
+ending can be reached after it, is read from the graph of moves that a script proves.
 
 Options
 -------
@@ -44,6 +44,8 @@ RULE = "no-return"
 
 def find(evidence: Evidence) -> list[Finding]:
     """Return a note for every part of the map that a move leads into for good."""
+    if not evidence.exploration.complete:
+        return []
     graph = evidence.graph
     returning = leading_to(graph.over_, graph.over_starts)
     ending = leading_to(graph.under_, graph.endings)

@@ -53,7 +53,8 @@ def find(evidence: Evidence) -> list[Finding]:
     suspects = [index for index in dict.fromkeys(evidence.route) if evidence.is_tight(evidence.moves[index])]
     if not suspects:
         return []
-    unavoidable = set(bottlenecks(graph.over_, graph.over_starts, graph.endings))
+    complete = evidence.exploration.complete
+    unavoidable = set(bottlenecks(graph.over_, graph.over_starts, graph.endings)) if complete else set()
     return [_finding(evidence, index, graph.move_edges[index] in unavoidable) for index in suspects]
 
 

@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 from reach.findings import MarkShape, Severity, Verdict
 from reach.rules.no_return import find
 from tests.checked import checked, found
@@ -18,6 +20,12 @@ def test_a_move_without_way_back_is_a_note():
 def test_a_way_back_in_the_superset_makes_none():
     back = [*AWAY, over(3, 1, from_rest=False, comes_to_rest=False)]
     assert find(evidence([goal()], over_moves=back, touches=[(3, 0)], proved=TO_GOAL, moves=[DOWN])) == []
+
+
+def test_a_superset_that_is_not_complete_may_lack_the_way_back():
+    given = evidence([goal()], over_moves=AWAY, touches=[(3, 0)], proved=TO_GOAL, moves=[DOWN])
+    cut_short = replace(given.exploration, complete=False, why="memory limit")
+    assert find(replace(given, exploration=cut_short)) == []
 
 
 def test_a_move_that_no_script_makes_is_none():

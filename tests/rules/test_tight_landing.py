@@ -66,6 +66,13 @@ def test_it_is_said_whether_there_is_a_way_around():
     assert finding.details["unavoidable"] is False and "Every way" not in finding.message
 
 
+def test_a_superset_that_is_not_complete_may_lack_the_way_around():
+    given = route_with(move(window_ticks=2))
+    cut_short = replace(given.exploration, complete=False, why="time limit")
+    (finding,) = find(replace(given, exploration=cut_short))
+    assert finding.details["unavoidable"] is False and "Every way" not in finding.message
+
+
 def test_the_cure_is_told():
     (finding,) = find(route_with(move(window_ticks=2), cures={0: Cure(4, 7)}))
     assert finding.details["cure"] == {"nearer_px": 4, "lower_px": 7}
