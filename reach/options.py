@@ -9,15 +9,22 @@ from typing import Any
 
 from reach.errors import InputError, Problem
 
+MOST_WINDOW_MS = 1000
+"""No longer window is asked for: every combination of its ticks is flown, and nobody misses it for being short."""
+
+MOST_TIME_S = 10 * 24 * 60 * 60
+"""Ten days; a system's timers count only so far."""
+
 
 @dataclass(frozen=True)
 class CheckOptions:
     """Options of a check; every one of them is stated in the report.
 
     `from_place` names the place to begin at ("start": the level's start). `window_threshold_ms` is the window under
-    which a landing is called tight. `timing_spread_ms` is the standard deviation of the player's timing for which
-    chances are given: an average, no promise that every player can do it. `time_limit_s` and `memory_limit_mib`
-    (None: no limit) end the search early; whatever is not proved by then is undecided.
+    which a landing is called tight, at most MOST_WINDOW_MS. `timing_spread_ms` is the standard deviation of the
+    player's timing for which chances are given: an average, no promise that every player can do it. `time_limit_s` (at
+    most MOST_TIME_S) and `memory_limit_mib` (None: no limit) end the search early; whatever is not proved by then is
+    undecided.
     """
 
     from_place: str = "start"
@@ -29,17 +36,20 @@ class CheckOptions:
     def __post_init__(self) -> None:
         """Refuse numbers that mean nothing, all at once."""
         problems = []
-        for name, least, strict in (
-            ("window_threshold_ms", 0, False),
-            ("timing_spread_ms", 0, True),
-            ("time_limit_s", 0, True),
-            ("memory_limit_mib", 0, True),
+        for name, strict, most in (
+            ("window_threshold_ms", False, MOST_WINDOW_MS),
+            ("timing_spread_ms", True, None),
+            ("time_limit_s", True, MOST_TIME_S),
+            ("memory_limit_mib", True, None),
         ):
             value = getattr(self, name)
             if value is None:
                 continue
-            if not math.isfinite(value) or value < least or (strict and value == least):
-                allowed = f"a finite number greater than {least}" if strict else f"a finite number of at least {least}"
+            too_large = most is not None and value > most
+            if not 0 <= value < math.inf or (strict and value == 0) or too_large:
+                allowed = "a finite number greater than 0" if strict else "a finite number of at least 0"
+                if most is not None:
+                    allowed = f"a number greater than 0 and at most {most}" if strict else f"a number from 0 to {most}"
                 problems.append(Problem("<options>", name, repr(value), allowed))
         if problems:
             raise InputError(problems)

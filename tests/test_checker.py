@@ -200,3 +200,9 @@ def test_a_body_that_does_not_fit_at_the_start_is_the_users_mistake():
     tall = movement_from_dict(MOVEMENT | {"body": {"width_px": 12, "height_px": 40}})
     with pytest.raises(InputError, match="start"):
         check(level(["####", "#@.#", "####"]), tall)
+
+
+def test_a_threshold_of_more_ticks_than_are_flown_is_the_users_mistake():
+    fast = movement_from_dict(MOVEMENT | {"tick_rate_hz": 1000})
+    with pytest.raises(InputError, match="found 251; allowed: at most 250: 250 ticks at 1000 ticks a second"):
+        check(level(WALL), fast, CheckOptions(window_threshold_ms=251))

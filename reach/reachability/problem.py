@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from reach.errors import InputError
+from reach.errors import Problem as Mistake
 from reach.level import compile_terrain
 from reach.reachability.explore import Explorer
 from reach.reachability.footholds import standable_tiles
@@ -102,17 +104,30 @@ class Problem:
         return self.deadline is not None and time.monotonic() >= self.deadline
 
 
+MOST_WINDOW_TICKS = 250
+"""A threshold of more ticks is refused: so many cubed are flown, and kept, for every move that is measured."""
+
+
 def pose(level: Level, movement: Movement, options: CheckOptions, tell: Tell | None) -> Problem:
     """Return the problem; the time limit begins to run.
 
     Raises
     ------
     InputError
-        If the level has no such place to begin at, or the body cannot be there, or is too large for the level.
+        If the level has no such place to begin at, or the body cannot be there, or is too large for the level, or if
+        the threshold for windows is more than MOST_WINDOW_TICKS ticks of the movement.
     """
+    _refuse_threshold(options.window_threshold_ms, movement.tick_rate_hz)
     limit = options.time_limit_s
     deadline = None if limit is None else time.monotonic() + limit
     place = level.place(options.from_place)
     terrain = compile_terrain(level, movement)
     start = start_state(level, movement, place.id)
     return Problem(level, movement, options, terrain, start, deadline, tell or (lambda stage, done: None))
+
+
+def _refuse_threshold(threshold_ms: float, tick_rate_hz: int) -> None:
+    most_ms = MOST_WINDOW_TICKS * 1000 / tick_rate_hz
+    if threshold_ms > most_ms:
+        allowed = f"at most {most_ms:g}: {MOST_WINDOW_TICKS} ticks at {tick_rate_hz} ticks a second"
+        raise InputError([Mistake("<options>", "window_threshold_ms", repr(threshold_ms), allowed)])

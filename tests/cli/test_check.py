@@ -60,6 +60,13 @@ def test_options_reach_the_checker(run, quay, checker):
     assert (options.time_limit_s, options.memory_limit_mib) == (2.5, 512)
 
 
+@pytest.mark.parametrize("words", [("--window-ms", "1e9"), ("--time-limit", "1e12")])
+def test_a_number_beyond_what_is_allowed_is_one_line_before_any_work(run, quay, checker, words):
+    ran = run("check", *quay, *words)
+    assert (ran.code, ran.out, checker.calls) == (2, "", [])
+    assert len(ran.err.splitlines()) == 1 and "allowed: a number" in ran.err
+
+
 def test_without_options_the_checker_gets_its_own_defaults(run, quay, checker):
     from reach.options import CheckOptions
 
