@@ -13,7 +13,7 @@ another mistake.
 How it is decided
 -----------------
 An entry means a finding when the rule is the same and, if the entry has `at`, the finding stands on that tile.
-Entries that mean none are reported.
+Entries that mean none are reported; none is after a limit was hit, since the finding may then only not have been made.
 
 Options
 -------
@@ -43,6 +43,8 @@ RULE = "stale-accept"
 
 def find_among(evidence: Evidence, findings: Sequence[Finding]) -> list[Finding]:
     """Return a note for every accept entry that means none of the findings."""
+    if evidence.limit or not evidence.exploration.complete:
+        return []
     return [
         _finding(index, entry)
         for index, entry in enumerate(evidence.level.accept)

@@ -15,7 +15,8 @@ How it is decided
 -----------------
 The set of all states that any input can lead to is computed as a superset, until nothing new is added. No body in it
 overlaps the place's tile. The nearest miss is the least distance in px, across and up, between that tile and the body
-anywhere it can be; a jump into a closed room is therefore measured through the wall.
+anywhere it can be; a jump into a closed room is therefore measured through the wall. After a limit was hit none is
+told, since a nearer one may not have been seen.
 
 Options
 -------
@@ -61,7 +62,7 @@ def _finding(evidence: Evidence, index: int, place: PlaceVerdict) -> Finding:
     advice = "Bring it nearer, add a step, or strengthen the movement; if that is meant, say so (must_be)."
     details: dict[str, Any] = {"place": place.id, "kind": place.kind, "required": place.required, "nearest_miss": None}
     marks = [Mark(MarkShape.TILE, tiles=(place.at,), label=place.id)]
-    miss = evidence.exploration.misses.get(index)
+    miss = evidence.exploration.misses.get(index) if evidence.exploration.complete else None
     if miss is not None:
         foothold = None if miss.source < 0 else evidence.foothold(miss.source)
         gap = f"{number_words(miss.across_px)} px across and {number_words(miss.up_px)} px up"

@@ -7,8 +7,9 @@ import pytest
 import reach.rules
 from reach.errors import InputError
 from reach.findings import Severity, Verdict
+from reach.reachability.result import NearestMiss
 from reach.rules import registry
-from tests.made_evidence import evidence, goal, outlook, place
+from tests.made_evidence import GOAL, evidence, goal, move, outlook, over, place
 
 IDS = [
     "broken-promise",
@@ -72,3 +73,44 @@ def test_an_accepted_finding_keeps_its_severity_and_gets_the_reason():
     assert (finding.accepted, finding.severity) == ("a test map", Severity.ERROR)
     assert registry.accepts(made.level.accept[0], finding)
     assert not registry.accepts(made.level.accept[0], replace(finding, rule="softlock"))
+
+
+def unfinished(verdict):
+    """Evidence in which each rule that reads an exploration would claim something if it took this one for finished."""
+    places = [goal(), place(verdict=verdict), place("pickup-2", at=(2, 1), verdict=verdict, must_be="reachable")]
+    made = evidence(
+        places,
+        unreachable=[(10, 2)] if verdict is Verdict.UNREACHABLE else (),
+        undecided=[(10, 2)] if verdict is Verdict.UNDECIDED else (),
+        over_moves=[over(0, 1), over(1, 3)],
+        touches=[(3, 0)],
+        proved=[(0, 1, 0), (1, 3, 1), (3, GOAL, None)],
+        moves=[move(window_ticks=2), move((5, 2), (6, 4))],
+        route=[0, 1],
+        misses={1: NearestMiss(9.0, 3.0, 0), 2: NearestMiss(9.0, 3.0, 0)},
+        accept=[{"rule": "softlock", "reason": "a trap"}],
+        outlooks=(outlook(2, "undecided", why="the memory limit was reached while exploring from there"),),
+    )
+    return replace(made, exploration=replace(made.exploration, complete=False, why="memory limit"))
+
+
+CLAIMS = ("no input", "No input", "Every way", "cannot be", "Nobody", "can never", "can only be lost", "is not found")
+
+
+@pytest.mark.parametrize("each", registry.all_rules(), ids=lambda each: each.id)
+def test_after_a_limit_no_rule_claims_that_something_cannot_be(each):
+    """Finished, the same evidence makes the rules that read the exploration itself claim something."""
+    made = unfinished(Verdict.UNDECIDED)
+    found = each.find(made) if each.find else each.find_among(made, [])
+    assert [one.message for one in found if any(claim in one.message for claim in CLAIMS)] == []
+    finished = replace(made, exploration=replace(made.exploration, complete=True, why=""))
+    found = each.find(finished) if each.find else each.find_among(finished, [])
+    claims = [one for one in found if any(claim in one.message for claim in CLAIMS)]
+    assert bool(claims) == (each.id in ("no-return", "stale-accept", "tight-landing"))
+
+
+def test_what_a_visit_of_all_states_excludes_is_told_without_a_nearest_miss():
+    """The verdict is then proved, but a body may come nearer than an exploration that was cut short has seen."""
+    found = registry.rule("unreachable-goal").find(unfinished(Verdict.UNREACHABLE))
+    assert len(found) == 2
+    assert all(one.details["nearest_miss"] is None and "nearest" not in one.message for one in found)

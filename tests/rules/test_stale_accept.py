@@ -1,4 +1,7 @@
+from dataclasses import replace
+
 from reach.findings import Finding, Severity
+from reach.options import CheckOptions
 from reach.rules.registry import judge
 from reach.rules.stale_accept import find_among
 from tests.checked import checked, found
@@ -27,6 +30,13 @@ def test_an_entry_for_another_tile_or_rule_is_stale():
     assert len(find_among(evidence(accept=[entry("softlock", at=[5, 2])]), [FOUND])) == 1
 
 
+def test_nothing_is_stale_after_a_limit():
+    given = evidence(accept=[entry()])
+    cut_short = replace(given.exploration, complete=False, why="memory limit")
+    assert find_among(replace(given, exploration=cut_short), []) == []
+    assert find_among(replace(given, limit="the time limit of 3 s was reached"), []) == []
+
+
 def test_judging_marks_what_is_accepted_and_reports_what_is_stale():
     found = judge(evidence(unreachable=[(5, 2), (9, 2)], accept=[entry(at=[5, 2]), entry("softlock")]))
     assert [(one.rule, one.at, one.accepted) for one in found] == [
@@ -46,3 +56,8 @@ def test_an_accepted_softlock_is_stale_once_the_pit_is_shallow():
     assert found(report, "stale-accept") == [] and report.count(Severity.ERROR) == 0
     shallow = [*PIT[:6], "############", *PIT[7:]]
     assert len(found(checked(shallow, accept=accept), "stale-accept")) == 1
+
+
+def test_a_check_without_time_asks_to_remove_no_entry():
+    report = checked(PIT, CheckOptions(time_limit_s=1e-9), accept=[entry("softlock", at=[5, 8])])
+    assert not report.complete and found(report, "stale-accept") == []
