@@ -30,7 +30,7 @@ class Outlook(StrEnum):
     SOFTLOCK = "softlock"
     """Proved: no input leads to an ending place, and none loses the body."""
     FORCED_LOSS = "forced-loss"
-    """Proved: no input leads to an ending place; the body can be lost."""
+    """Proved: no input leads to an ending place. The superset loses the body; whether an input does is not proved."""
     UNDECIDED = "undecided"
     """Neither a script nor a proof."""
 

@@ -1,9 +1,9 @@
-"""Ground from which no ending can be reached any more: all that is left to the player is to be lost.
+"""Ground from which no ending can be reached any more, and from which the player may be lost.
 
 What it finds
 -------------
 Footholds, and springs on which one can only bounce, that a player can get onto, from which no input leads to a
-place that ends the level, but from which the body can be lost, by a hazard or below the map. Footholds that lead to
+place that ends the level, but from which the body may be lost, by a hazard or below the map. Footholds that lead to
 each other are one pit and one finding. A level without ending places has none.
 
 Why it matters
@@ -14,7 +14,8 @@ ledge in front of a hazard). Where it is not, it feels like a softlock with a wa
 How it is decided
 -----------------
 As for `softlock`: a script comes to rest there, and the superset of all states from rest there touches no ending place.
-It does lose a body.
+It does lose a body; but a superset may lose one where no input does. So the missing way out is proved, and the loss is
+not: where it does not come, the ground is a softlock.
 
 Options
 -------
@@ -39,7 +40,7 @@ RULE = "forced-loss"
 
 
 def find(evidence: Evidence) -> list[Finding]:
-    """Return a warning for every pit without a way out from which the body can be lost."""
+    """Return a warning for every pit without a way out from which the body may be lost."""
     return [_finding(evidence, pit) for pit in evidence.pits(Outlook.FORCED_LOSS)]
 
 
@@ -51,8 +52,7 @@ def _finding(evidence: Evidence, pit: Pit) -> Finding:
         RULE,
         Severity.WARNING,
         evidence.foothold_tile(first),
-        f"A player on {where}{more} can only be lost: no input from there reaches an ending. "
-        + evidence.way_in_words(pit),
+        f"No input from {where}{more} reaches an ending; a player there may be lost. " + evidence.way_in_words(pit),
         "Give it a way out, or remove the ground so that the loss comes at once.",
         evidence.pit_details(pit),
         evidence.pit_marks(pit),

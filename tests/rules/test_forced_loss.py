@@ -18,6 +18,13 @@ def test_a_foothold_without_way_out_is_found_with_the_way_in():
     assert [(mark.shape, mark.tiles) for mark in finding.marks] == [(MarkShape.FOOTHOLD, ((5, 2), (6, 2), (7, 2)))]
 
 
+def test_the_missing_way_out_is_claimed_and_the_loss_is_not():
+    """The loss is read from the superset, which may lose a body where no input does."""
+    (finding,) = find(evidence([goal()], outlooks=(outlook(1, "forced-loss", script(30)),)))
+    assert "No input from" in finding.message and "may be lost" in finding.message
+    assert "can be lost" not in finding.message and "proved" not in finding.message.lower()
+
+
 @pytest.mark.parametrize("other", ["free", "undecided", "softlock"])
 def test_other_outlooks_are_not_found(other):
     assert find(evidence([goal()], outlooks=(outlook(1, other, script()),))) == []
