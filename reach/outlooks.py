@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from reach.evidence import FootholdOutlook, Outlook
 from reach.graph import MoveGraph, cleared, leading_to
+from reach.verdicts import ContradictionError
 
 if TYPE_CHECKING:
     from reach.kernels.params import State
@@ -67,7 +68,13 @@ def find_outlooks(
     endings : collection of int
         Indices of the places that end the level; without any there are no outlooks.
     questions : Questions
+
+    Raises
+    ------
+    ContradictionError
+        If a script comes to rest on (or bounces from) a foothold where nothing in the completed superset does.
     """
+    _compare(exploration, rests)
     if not endings:
         return ()
     known = _Known(_ints(leading_to(graph.under_, graph.endings)), set())
@@ -85,6 +92,15 @@ def find_outlooks(
         if answer is not None:
             found.append(answer)
     return tuple(found)
+
+
+def _compare(exploration: Exploration, rests: Collection[int]) -> None:
+    for foothold in exploration.footholds:
+        seen = exploration.landed if foothold.is_spring else exploration.rested
+        if exploration.complete and foothold.index in rests and not seen[foothold.index]:
+            raise ContradictionError(
+                f"a script comes to rest on foothold {foothold.index}, where nothing in the completed superset does"
+            )
 
 
 def _outlook(

@@ -9,6 +9,7 @@ from reach.graph import MoveGraph, ProvedMove, over_graph, under_graph
 from reach.outlooks import Questions, Rest, find_outlooks
 from reach.reachability.result import Foothold, OverMove
 from reach.script import Script, Step
+from reach.verdicts import ContradictionError
 from tests.made_evidence import made_exploration
 
 GOAL = "goal-1"
@@ -143,7 +144,16 @@ def test_a_foothold_that_nobody_is_known_to_rest_on_and_that_has_a_way_out_has_n
 
 
 def test_a_foothold_on_which_nothing_comes_to_rest_has_no_outlook():
-    assert answers(seen(2, rested=[0], touches=[0]), proved=[(0, GOAL)]) == {0: "free"}
+    assert answers(seen(2, rested=[0], touches=[0]), proved=[(0, GOAL)], rests=[0]) == {0: "free"}
+
+
+@pytest.mark.parametrize("springs", [[], [1]])
+def test_a_script_to_rest_where_the_completed_superset_has_none_is_a_contradiction(springs):
+    lacking = seen(2, rested=[0], touches=[0], springs=springs)
+    with pytest.raises(ContradictionError, match="foothold 1"):
+        outlooks(lacking, proved=[(0, GOAL)])
+    cut_short = replace(lacking, complete=False, why="time limit")
+    assert answers(cut_short, proved=[(0, GOAL)]) == {0: "free"}
 
 
 def test_footholds_reached_from_a_softlock_are_not_asked_again():

@@ -17,7 +17,7 @@ from reach.kernels.pool import (
     work_room,
 )
 from reach.kernels.post import clip_range
-from reach.kernels.rows import end_of, first_not_before, span_of, span_rows
+from reach.kernels.rows import corridor, end_of, first_not_before, span_of, span_rows
 from reach.kernels.typed import kernel
 
 
@@ -95,8 +95,13 @@ def bounds(w, node) -> tuple[int, int]:
 
 
 @kernel
-def can_rest(w, j, ax, av, n, low, high) -> bool:
-    """Whether some state of the polygon, braking as hard as it can, stops on the foothold [low, high]."""
+def can_rest(w, j, node, ax, av, n) -> bool:
+    """Whether some state of the polygon, braking as hard as it can, stops on a foothold, by itself or at a wall.
+
+    The foothold ends at a wall where the free corridor of its row does: what would pass that end stays flush with it.
+    """
+    low, high = bounds(w, node)
+    left, right = corridor(w, span_of(w, w[w[heap.FOOT_ROW] + node] * w[heap.TILE] - w[heap.BODY_H]), low)
     brake = w[heap.BRAKE]
     ux = scratch_x(j, 8)
     uv = scratch_v(j, 8)
@@ -111,7 +116,10 @@ def can_rest(w, j, ax, av, n, low, high) -> bool:
             _, _, v0, v1 = polygon.box(tx, tv, m)
             if (v0 if sign > 0 else -v1) <= brake:
                 return True
-            polygon.sum_and_shear(tx, tv, m, -sign * brake, -sign * brake, ux, uv)
+            m = polygon.sum_and_shear(tx, tv, m, -sign * brake, -sign * brake, ux, uv)
+            x0, x1, _, _ = polygon.box(ux, uv, m)
+            if (x1 > high and high == right) if sign > 0 else (x0 < low and low == left):
+                return True
             m = clip_range(j, ux, uv, m, low, high, tx, tv)
     return False
 
@@ -134,10 +142,8 @@ def _note_move(w, j, node, kind, ticks, ax, av, n) -> None:
         j[q + 3] = 0
         j[heap.MOVES_N] = m + 1
     j[q + 2] = min(j[q + 2], ticks)
-    if j[q + 3] == 0 and not is_spring(w, node):
-        low, high = bounds(w, node)
-        if can_rest(w, j, ax, av, n, low, high):
-            j[q + 3] = 1
+    if j[q + 3] == 0 and not is_spring(w, node) and can_rest(w, j, node, ax, av, n):
+        j[q + 3] = 1
 
 
 @kernel

@@ -216,11 +216,10 @@ def take_inbox(w, g, j, node) -> None:
 @kernel
 def inbox_can_rest(w, g, j, node) -> bool:
     """Whether a state in the inbox can come to rest on this foothold."""
-    low, high = bounds(w, node)
     i = g[g[heap.INBOX] + node]
     while i >= 0:
         ax, av, n = vertices(g, i)
-        if can_rest(w, j, ax, av, n, low, high):
+        if can_rest(w, j, node, ax, av, n):
             return True
         i = g[record(g, i) + heap.NEXT]
     return False

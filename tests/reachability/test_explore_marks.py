@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from reach.findings import MoveKind
+from reach.kernels.params import SOLID, State
 from reach.reachability.result import Exploration, NearestMiss
 from tests.builders import PX, make_motion, make_state, make_terrain, standing
 from tests.exhaustive import every_state
@@ -52,6 +53,24 @@ def test_moves_say_whether_they_need_speed_brought_in_and_whether_one_comes_to_r
     }
     assert seen.landed.tolist() == [True, True, True]
     assert seen.rested.tolist() == [True, False, True]
+
+
+@pytest.mark.small
+@pytest.mark.parametrize("wall", [True, False])
+def test_too_fast_to_stop_one_comes_to_rest_at_a_wall_but_not_at_an_edge(wall: bool) -> None:
+    """Onto the pillar with 9 and its 16 spots; from there only a wall beyond it makes a way back from rest."""
+    scene = pillar()
+    if wall:
+        scene.terrain.material[2, 10] = SOLID
+    for each in (scene, scene.mirrored()):
+        seen = explored(each)
+        (on,) = (f for f in seen.footholds if f.row == 3 and f.columns[0] in (7, 9) and f.columns[0] == f.columns[1])
+        found = every_state(each.motion, each.terrain, each.start)
+        x, y, vx, grounded = (found.states[:, State._fields.index(name)] for name in ("x", "y", "vx", "grounded"))
+        over = (on.left_spx <= x) & (x <= on.right_spx) & (y == 32)
+        assert found.ended and bool((over & (vx == 0) & (grounded != 0)).any()) == wall
+        assert seen.landed[on.index] and seen.rested[on.index] == wall
+        assert any(move.comes_to_rest for move in seen.moves if move.target == on.index) == wall
 
 
 @pytest.mark.small

@@ -1,9 +1,12 @@
 import pytest
 
+from reach.checker import check
 from reach.findings import MarkShape, Severity
+from reach.movement import movement_from_dict
+from reach.options import CheckOptions
 from reach.rules.forced_loss import find
 from reach.script import script_to_dict
-from tests.checked import checked, found
+from tests.checked import MOVEMENT, checked, found, level
 from tests.made_evidence import evidence, goal, outlook, over, script
 
 
@@ -60,6 +63,24 @@ def test_a_pit_with_a_hazard_is_a_forced_loss_and_without_it_a_softlock():
     assert (finding.severity, finding.at) == (Severity.WARNING, (5, 8))
     assert found(report, "softlock") == []
     assert found(checked(pit("####....####")), "forced-loss") == []
+
+
+def ice():
+    """Speeding up and slowing down by 72 px/s2: stopping from the 220 px/s that cross ten tiles takes 336 px."""
+    ground = {"walk": {"acceleration": 72, "top_speed": 240}, "coast_deceleration": 72, "reverse_deceleration": 72}
+    air = {"acceleration": 30, "reverse_deceleration": 30, "top_speed": 240}
+    return movement_from_dict(MOVEMENT | {"ground": ground, "air": air})
+
+
+@pytest.mark.parametrize("wall", [True, False])
+def test_ice_that_ends_at_a_wall_is_a_forced_loss_and_with_an_open_end_nobody_rests_there(wall):
+    """Ten tiles of nothing, and six of ice beyond them: too few for the run-up of the jump back."""
+    end = "##" if wall else ".."
+    rows = [*["." * 40 + end] * 4, "!@" + "." * 38 + end, "#" * 24 + "." * 10 + "#" * 6 + end]
+    losses = found(check(level(rows), ice(), CheckOptions()), "forced-loss")
+    assert [one.details["footholds"] for one in losses] == (
+        [[{"row": 5, "columns": [34, 39], "spring": False}]] if wall else []
+    )
 
 
 def test_a_pit_that_can_be_left_is_none_whatever_kills_in_it():
