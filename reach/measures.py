@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Generator, Iterable, Mapping
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import closing
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -87,12 +88,13 @@ def measure(problem: Problem, seen: Exploration, known: Iterable[Passage]) -> Me
     moves: list[Move] = []
     planned: list[Passage] = []
     limit = ""
-    for sample, window in zip(samples.values(), _windows(problem, list(samples.values())), strict=True):
-        if window is None:
-            limit = f"the time limit of {problem.options.time_limit_s:g} s was reached while measuring moves"
-        else:
-            planned += _planned(problem, sample, window)
-        moves.append(_move(problem, sample, window, needs_speed=_ends(problem, sample) in speedy))
+    with closing(_windows(problem, list(samples.values()))) as windows:
+        for sample, window in zip(samples.values(), windows, strict=True):
+            if window is None:
+                limit = f"the time limit of {problem.options.time_limit_s:g} s was reached while measuring moves"
+            else:
+                planned += _planned(problem, sample, window)
+            moves.append(_move(problem, sample, window, needs_speed=_ends(problem, sample) in speedy))
     legs: dict[ProvedEdge, list[Passage]] = {}
     for passage in [*planned, *known]:
         legs.setdefault(_edge(problem, passage, order), []).append(passage)
@@ -182,14 +184,18 @@ def _sample(passage: Passage, number: int) -> Sample:
     return Sample(hop.source, target, hop.target is None, hop.kind, from_rest, passage.start, inputs, hop)
 
 
-def _windows(problem: Problem, samples: list[Sample]) -> Iterator[Window | None]:
+def _windows(problem: Problem, samples: list[Sample]) -> Generator[Window | None, None, None]:
     """Yield the window of every sample, in their order, measured on all processors; None once time is up."""
     course = compile_course(problem.terrain)
-    with ThreadPoolExecutor(os.cpu_count()) as workers:
+    workers = ThreadPoolExecutor(os.cpu_count())
+    try:
         windows = workers.map(lambda sample: _window(problem, course, sample), samples)
         for index, window in enumerate(windows):
             problem.tell("measuring moves", index / len(samples))
             yield window
+    finally:
+        # ended early, it measures nothing more than what is being measured
+        workers.shutdown(cancel_futures=True)
 
 
 def _window(problem: Problem, course: Course, sample: Sample) -> Window | None:

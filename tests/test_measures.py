@@ -1,3 +1,5 @@
+import threading
+import time
 from dataclasses import replace
 
 import numpy as np
@@ -119,6 +121,30 @@ def test_moves_that_time_does_not_suffice_for_have_no_window():
     found = measure(late, seen, search(problem, seen).passages)
     assert found.moves and {move.window_ticks for move in found.moves} == {None}
     assert "time limit" in found.limit and all(move.arc_px for move in found.moves)
+
+
+def test_what_is_raised_on_the_way_leaves_what_waits_unmeasured(gap, monkeypatch):
+    told, begun = threading.Event(), []
+
+    def slow(*args, **values):
+        begun.append(args)
+        if len(begun) > 1:
+            assert told.wait(60)
+            time.sleep(0.2)
+        return Window(1)
+
+    def stop(what, part):
+        if what == "measuring moves":
+            told.set()
+            raise KeyboardInterrupt
+
+    problem = pose(level(GAP), movement(), CheckOptions(), stop)
+    known = search(problem, problem.explore()).passages
+    monkeypatch.setattr(measures, "measure_move", slow)
+    monkeypatch.setattr(measures.os, "cpu_count", lambda: 1)
+    with pytest.raises(KeyboardInterrupt):
+        measure(problem, problem.explore(), known)
+    assert len(begun) <= 2 < len(gap[1].moves)
 
 
 STEPPING_STONE = [

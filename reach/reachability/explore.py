@@ -6,8 +6,7 @@ import threading
 import time
 from collections import deque
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
-from concurrent.futures import TimeoutError as StillRunning
+from concurrent.futures import ThreadPoolExecutor, wait
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -117,19 +116,16 @@ class Explorer:
             raise ValueError("an exploration begins with a state, a foothold, or a spring and what is known of it")
         run = _Run(self, deadline, memory_limit_mib, seen)
         with ThreadPoolExecutor(1) as worker:
-            future = worker.submit(run.run, start, rest_on, bounce_on, known)
-            while True:
-                try:
-                    future.result(timeout=0.2)
-                    break
-                except StillRunning:
-                    if future.done():
-                        raise
+            try:
+                future = worker.submit(run.run, start, rest_on, bounce_on, known)
+                while not wait([future], timeout=0.2).done:
                     if progress is not None:
                         progress(run.done, len(run.rest) + len(run.moving))
-                except BaseException:
-                    run.marks[heap.STOP] = 1
-                    raise
+                future.result()
+            except BaseException:
+                # the pool waits for its worker
+                run.marks[heap.STOP] = 1
+                raise
         return run.result()
 
 

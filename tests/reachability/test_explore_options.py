@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 import time
 from dataclasses import fields, replace
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -13,6 +14,7 @@ import pytest
 from reach.findings import Verdict
 from reach.kernels import heap
 from reach.kernels.params import State
+from reach.reachability import explore
 from reach.reachability.explore import Explorer
 from reach.reachability.footholds import standable_tiles
 from reach.reachability.result import Exploration
@@ -287,19 +289,55 @@ def test_progress_tells_how_many_footholds_are_done_and_waiting() -> None:
 
 
 @pytest.mark.small
-def test_what_progress_raises_ends_the_exploration() -> None:
+def test_what_progress_raises_ends_the_exploration(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The job on the way sees the mark that stops it; no other begins."""
     scene = micro(GROWING[0])
-    raised = threading.Event()
-    jobs = []
+    runs: list[explore._Run] = []
+    jobs: list[int] = []
+
+    class Kept(explore._Run):
+        def __init__(self, *args: Any) -> None:
+            super().__init__(*args)
+            runs.append(self)
 
     def progress(done: int, waiting: int) -> None:
-        raised.set()
         raise KeyboardInterrupt
 
-    def wait(node: int, job: np.ndarray) -> None:
+    def outlast_the_mark(node: int, job: np.ndarray) -> None:
         jobs.append(node)
-        assert raised.wait(WAITED_S)
+        end = time.monotonic() + WAITED_S
+        while not runs[0].marks[heap.STOP] and time.monotonic() < end:
+            time.sleep(0.01)
 
+    monkeypatch.setattr(explore, "_Run", Kept)
+    began = time.monotonic()
     with pytest.raises(KeyboardInterrupt):
-        Explorer(scene.motion, scene.terrain).explore(scene.start, progress=progress, seen=wait)
-    assert len(jobs) < explored(scene).polygon_ticks
+        Explorer(scene.motion, scene.terrain).explore(scene.start, progress=progress, seen=outlast_the_mark)
+    assert runs[0].marks[heap.STOP] and len(jobs) == 1
+    assert time.monotonic() - began < WAITED_S
+
+
+@pytest.mark.small
+def test_an_exploration_may_end_just_after_the_driver_looked(monkeypatch: pytest.MonkeyPatch) -> None:
+    scene = micro(GROWING[0])
+    looks: list[bool] = []
+    wait = explore.wait
+
+    def look_too_early(futures: Any, timeout: float) -> Any:
+        looks.append(wait(futures, timeout=WAITED_S).done == set(futures))
+        return wait(futures, timeout=0) if len(looks) > 1 else SimpleNamespace(done=set())
+
+    monkeypatch.setattr(explore, "wait", look_too_early)
+    assert marks(Explorer(scene.motion, scene.terrain).explore(scene.start)) == marks(explored(scene))
+    assert looks[:2] == [True, True]
+
+
+@pytest.mark.small
+def test_what_a_job_raises_ends_the_exploration_even_a_timeout() -> None:
+    scene = micro(GROWING[0])
+
+    def fail(node: int, job: np.ndarray) -> None:
+        raise TimeoutError("of the job")
+
+    with pytest.raises(TimeoutError, match="of the job"):
+        Explorer(scene.motion, scene.terrain).explore(scene.start, seen=fail)
