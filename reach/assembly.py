@@ -106,6 +106,7 @@ def report(evidence: Evidence, findings: tuple[Finding, ...]) -> Report:
         moves=evidence.moves,
         route=evidence.route,
         route_to=evidence.route_to,
+        route_easiest=evidence.route_easiest,
         findings=findings,
         scripts=evidence.scripts,
         coverage=seen.coverage,

@@ -77,6 +77,7 @@ def check(level: Level, movement: Movement, options: CheckOptions = DEFAULTS, pr
         moves=measures.moves,
         route=route.moves if route else (),
         route_to=route.ending if route else None,
+        route_easiest=route is None or route.easiest,
         outlooks=outlooks,
         cures=cures(problem, measures, route.moves if route else ()),
         limit=assembly.limit_hit(problem, seen, measures, outlooks, places, tiles),

@@ -72,9 +72,10 @@ class Evidence:
 
     `places` are the verdicts in the level's order, `tiles` the standable tiles by verdict. `moves` are the moves
     that a script proves; edges of `graph.under_` point into them. `route` is the easiest route (indices into
-    `moves`) to the place `route_to`. `outlooks` answers for every foothold on which a body can come to rest, in the
-    order of the footholds; it is empty for a level without ending places. `cures` belongs to the tight moves of the
-    route. `limit` is the limit that ended the work early ("" if none did).
+    `moves`) to the place `route_to`, or, where not `route_easiest`, a way that was proved. `outlooks` answers for every
+    foothold on which a body can come to rest, in the order of the footholds; it is empty for a level without ending
+    places. `cures` belongs to the tight moves of the route. `limit` is the limit that ended the work early ("" if none
+    did).
     """
 
     level: Level
@@ -91,6 +92,7 @@ class Evidence:
     outlooks: tuple[FootholdOutlook, ...]
     cures: Mapping[int, Cure]
     limit: str = ""
+    route_easiest: bool = True
 
     def is_tight(self, move: Move) -> bool:
         """Tell whether a move's window is short or unknown, or whether it lands where one can only pass."""

@@ -138,7 +138,8 @@ class Report:
     """Everything a check found out about one level under one movement.
 
     `tiles` maps each verdict to its standable tiles, sorted by row, then column. `route` is the easiest route's moves
-    (indices into `moves`) and `route_to` the id of the ending place it leads to. `scripts` holds one proof per
+    (indices into `moves`) and `route_to` the id of the ending place it leads to; where not `route_easiest`, it is a way
+    that was proved, and an easier one may exist. `scripts` holds one proof per
     reachable place. `coverage` is a bool array, one cell an eighth of a tile (rows * 8, columns * 8): True where the
     body can ever be.
     """
@@ -165,6 +166,7 @@ class Report:
     coverage: np.ndarray
     complete: bool
     incomplete_why: str = ""
+    route_easiest: bool = True
 
     def count(self, severity: Severity) -> int:
         """Number of findings of this severity that the level file does not accept."""

@@ -46,6 +46,7 @@ def to_dict(report: Report) -> dict[str, Any]:
         "moves": [_move(move) for move in report.moves],
         "route": list(report.route),
         "route_to": report.route_to,
+        "route_easiest": report.route_easiest,
         "findings": [_finding(finding) for finding in report.findings],
         "summary": _summary(report),
     }

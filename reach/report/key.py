@@ -103,7 +103,8 @@ def _move_entries(report: Report) -> list[Sheet]:
     if any(move.passing_only for move in others):
         entries.append(_entry(_move(MoveKind.JUMP, True), "open head: the body cannot come to rest there"))
     if report.route:
-        entries.append(_entry(_route, "the easiest route, its moves numbered; dots: walking"))
+        what = "easiest" if report.route_easiest else "proved"
+        entries.append(_entry(_route, f"the {what} route, its moves numbered; dots: walking"))
     return entries
 
 

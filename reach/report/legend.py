@@ -222,7 +222,10 @@ def route_block(report: Report, width: int) -> Sheet:
     shown = moves[:MOST_ROUTE_MOVES]
     entries = [_route_entry(number, move, column) for number, move in enumerate(shown, start=1)]
     to = f" to {report.route_to}" if report.route_to else ""
-    blocks = [heading(f"Easiest route{to}", width), in_columns(entries, columns, 32, 5)]
+    blocks = [
+        heading(f"{'Easiest route' if report.route_easiest else 'Proved route'}{to}", width),
+        in_columns(entries, columns, 32, 5),
+    ]
     if len(moves) > len(shown):
         blocks.append(lines_of([f"and {count_words(len(moves) - len(shown), 'more move')}"], TEXT, width))
     return stack(blocks, 10)

@@ -124,10 +124,11 @@ def _add_route(text: Text, report: Report, width: int) -> None:
     moves = [report.moves[index] for index in report.route]
     if report.route_to is None:
         return
+    way = "Easiest way" if report.route_easiest else "Way that was proved"
     if not moves:
-        text.append(f"\nEasiest way to {report.route_to}: on foot\n", "bold")
+        text.append(f"\n{way} to {report.route_to}: on foot\n", "bold")
         return
-    text.append(f"\nEasiest way to {report.route_to}: {count_words(len(moves), 'move')}\n", "bold")
+    text.append(f"\n{way} to {report.route_to}: {count_words(len(moves), 'move')}\n", "bold")
     measured = [move for move in moves if move.window_ticks is not None]
     if not measured:
         text.append("  No move of it has a measured window.\n")

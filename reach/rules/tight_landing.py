@@ -16,10 +16,11 @@ How it is decided
 -----------------
 A move's window is the largest w such that, around some plan for it, all w x w x w combinations of consecutive ticks
 for the press, the hold and the last steering succeed in the simulator. The easiest route is the one whose smallest
-window is largest, among routes of moves that scripts prove, replayed whole. The chance is the sum, over all
-combinations that succeed, of their weights for normally distributed errors of the stated spread. The cure is the
-least whole number of px by which bringing the target nearer, or lowering it, makes the window pass, confirmed on
-the changed map.
+window is largest, among routes of moves that scripts prove, replayed whole. Where the widest did not replay, or a limit
+left moves unmeasured, another route may be easier: the finding then speaks of the way that was proved. The chance is
+the sum, over all combinations that succeed, of their weights for normally distributed errors of the stated spread. The
+cure is the least whole number of px by which bringing the target nearer, or lowering it, makes the window pass,
+confirmed on the changed map.
 
 Options
 -------
@@ -67,7 +68,7 @@ def _finding(evidence: Evidence, index: int, unavoidable: bool) -> Finding:
         sentences.append(f"The landings lie within {number_words(move.landing_room_px)} px.")
     if move.needs_speed:
         sentences.append("It needs speed brought in from before.")
-    sentences.append("Every way to an ending makes it." if unavoidable else "It is on the easiest route.")
+    sentences.append(_where(evidence, unavoidable))
     cure = evidence.cures.get(index)
     details: dict[str, Any] = {
         "from": list(move.source),
@@ -88,6 +89,12 @@ def _finding(evidence: Evidence, index: int, unavoidable: bool) -> Finding:
     return Finding(
         RULE, _severity(evidence, move), move.target, " ".join(sentences), _advice(evidence, index), details, marks
     )
+
+
+def _where(evidence: Evidence, unavoidable: bool) -> str:
+    if unavoidable:
+        return "Every way to an ending makes it."
+    return "It is on the easiest route." if evidence.route_easiest else "It is on the way that was proved."
 
 
 def _severity(evidence: Evidence, move: Move) -> Severity:

@@ -72,6 +72,11 @@ def test_findings_stand_by_severity_with_tile_message_and_what_to_do():
     assert "Add one." not in meant
 
 
+def test_a_way_that_is_not_shown_to_be_the_easiest_is_not_called_so():
+    words = plain(replace(make_report(), route_easiest=False, route=()))
+    assert "Way that was proved to " in words and "Easiest" not in words
+
+
 def test_narrowest_move_of_the_route_with_its_window_and_the_note_on_averages():
     words = flat(make_report())
     assert (

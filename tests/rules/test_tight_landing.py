@@ -66,6 +66,14 @@ def test_it_is_said_whether_there_is_a_way_around():
     assert finding.details["unavoidable"] is False and "Every way" not in finding.message
 
 
+def test_a_route_that_is_not_shown_to_be_the_easiest_is_not_called_so():
+    around = [over(0, 1), over(0, 2), over(2, 1)]
+    (finding,) = find(route_with(move(window_ticks=2), over_moves=around))
+    assert "on the easiest route" in finding.message
+    (finding,) = find(route_with(move(window_ticks=2), over_moves=around, route_easiest=False))
+    assert "on the way that was proved" in finding.message and "easiest" not in finding.message
+
+
 def test_a_superset_that_is_not_complete_may_lack_the_way_around():
     given = route_with(move(window_ticks=2))
     cut_short = replace(given.exploration, complete=False, why="time limit")
