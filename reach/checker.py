@@ -117,7 +117,10 @@ def prove(
     if inputs is not None:
         return Proof(found, script_of(problem, inputs), f"a script of {len(inputs)} ticks reaches it")
     if found is Verdict.UNREACHABLE:
-        return Proof(found, None, "every state that any input can lead to was covered, and none is there")
+        why = "every state that any input can lead to was covered, and none is there"
+        if has_it or not seen.complete:
+            why = "every single state that any input can lead to was visited, and none is there"
+        return Proof(found, None, why)
     limit = assembly.limit_words(problem, seen.why or ("time limit" if problem.late else ""))
     return Proof(found, None, limit or "it could not be excluded, but no script was found that gets there")
 

@@ -7,19 +7,22 @@ item size, address, lengths and strides; of a tuple the words of its members in 
 from __future__ import annotations
 
 import ctypes
+import threading
 from collections.abc import Callable, Sequence
 from typing import Any
 
 import numpy as np
 
 LEAST, MOST = -(2**63), 2**63 - 1
-REMEMBERED = 16
+REMEMBERED = 4
+"""Long tuples whose words are kept: a motion, a terrain, what a search works on. Few, as they keep their arrays alive."""
 
 Words = list[Any]
 Spec = Any
 """Shape of a result, fit for JSON: "int", "bool", "none", or ["tuple", maker of a named one or null, [members]]."""
 
 _remembered: dict[int, tuple[Any, str, Words]] = {}
+_remembering = threading.Lock()
 
 
 def flatten(arguments: Sequence[Any]) -> tuple[str, Words]:
@@ -74,9 +77,10 @@ def _flatten_tuple(value: tuple[Any, ...]) -> tuple[str, Words]:
     types, words = flatten(value)
     kind = f"{type(value).__name__}({types})"
     if "." in types:
-        while len(_remembered) >= REMEMBERED:
-            _remembered.pop(next(iter(_remembered)), None)
-        _remembered[id(value)] = (value, kind, words)
+        with _remembering:
+            while len(_remembered) >= REMEMBERED:
+                del _remembered[next(iter(_remembered))]
+            _remembered[id(value)] = (value, kind, words)
     return kind, words
 
 

@@ -32,8 +32,8 @@ import platformdirs
 COMPILER = Path(__file__).resolve().parent
 KERNELS = COMPILER.parent / "kernels"
 DAYS_KEPT = 30.0
-SETTINGS = ("NUMBA_BOUNDSCHECK", "NUMBA_OPT", "NUMBA_DEBUGINFO", "NUMBA_CPU_NAME", "NUMBA_CPU_FEATURES")
-"""Variables by which the user changes what is compiled."""
+SETTINGS = ("NUMBA_BOUNDSCHECK",)
+"""Variables by which the user changes what is compiled; no other setting of numba has a say in it."""
 
 _telling: list[Callable[[], None]] = []
 
@@ -103,6 +103,10 @@ def folder() -> Path:
     return platformdirs.user_cache_path("levelreach", appauthor=False) / "kernels"
 
 
+def _digest(kept: Kept) -> str:
+    return hashlib.sha256(json.dumps([kept.symbol, kept.result]).encode() + kept.code).hexdigest()
+
+
 @dataclass(frozen=True)
 class Entry:
     """The file of one kernel."""
@@ -114,8 +118,8 @@ class Entry:
         try:
             head, code = self.path.read_bytes().split(b"\n", 1)
             told = json.loads(head)
-            whole = told["sha256"] == hashlib.sha256(code).hexdigest()
             kept = Kept(told["symbol"], told["result"], code)
+            whole = told["sha256"] == _digest(kept)
         except (OSError, ValueError, KeyError, TypeError):
             return None
         if not whole:
@@ -126,7 +130,7 @@ class Entry:
 
     def save(self, kept: Kept) -> None:
         """Keep it, or not where that cannot be done; removes what nobody has used for long."""
-        head = {"symbol": kept.symbol, "result": kept.result, "sha256": hashlib.sha256(kept.code).hexdigest()}
+        head = {"symbol": kept.symbol, "result": kept.result, "sha256": _digest(kept)}
         with contextlib.suppress(OSError):
             self.path.parent.mkdir(parents=True, exist_ok=True)
             handle, name = tempfile.mkstemp(dir=self.path.parent, suffix=".part")

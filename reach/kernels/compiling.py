@@ -70,7 +70,7 @@ class Kernel:
         from reach.compiler.machine_code import load
 
         if self._declared is not None:
-            if kinds.replace("b", "i").replace("r", "") != self._declared:
+            if ["i" if kind == "b" else kind for kind in kinds.split()] != self._declared.split():
                 raise TypeError(f"{self.py_func.__name__} takes {self._declared}, not {kinds}")
             words = [int(word) if isinstance(word, bool) else word for word in words]
         entry = kernel_cache.entry(self.py_func.__name__, Path(self.py_func.__code__.co_filename), self._key(kinds))

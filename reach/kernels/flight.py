@@ -26,6 +26,9 @@ _GROUND = 5
 @kernel
 def _slot(j, op, s, row) -> tuple[int, bool]:
     """Memo record of a key: (where, known). An unknown key is entered; its values must be written next."""
+    if s >= 1 << 24:
+        j[heap.FULL] = 1
+        return j[heap.MEMO], False
     key = (((j[heap.GENERATION] << 24) | s) << 18) | (row << 3) | op
     mask = j[heap.MEMO + 1] - 1
     h = (s * 0x9E3779B1 + row * 0x85EBCA6B + op * 0xC2B2AE35) & 0x7FFFFFFF

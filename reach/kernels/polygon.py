@@ -393,3 +393,12 @@ def simplify(ax, av, n, limit, work) -> int:
         n -= 1
         n = tidy(ax, av, n, work)
     return n
+
+
+@kernel
+def enclose(ax, av, n) -> int:
+    """Replace a polygon by the rectangle around it; returns its number of vertices."""
+    x0, x1, v0, v1 = box(ax, av, n)
+    ax[0], ax[1], ax[2], ax[3] = x0, x1, x1, x0
+    av[0], av[1], av[2], av[3] = v0, v0, v1, v1
+    return 4

@@ -204,6 +204,8 @@ def join_into(j, b, k, ax, av, n) -> None:
     q = polygon.hull_join(bx, bv, m, ax, av, n, bx, bv, work)
     if q > polygon.MAX_VERTICES:
         q = polygon.simplify(bx, bv, q, polygon.MAX_VERTICES // 2, work)
+        if q > polygon.MAX_VERTICES:
+            q = polygon.enclose(bx, bv, q)
     p = piece(j, b, k)
     put(j, b, k, bx, bv, q, j[p + B_ZONE], j[p + B_LANE])
 

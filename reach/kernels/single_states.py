@@ -204,5 +204,7 @@ def visit_states(most, singles, book, motion, terrain):
                             r.add_rest(found, ticks, node, foothold, book)
                         else:
                             r.add_node(found, ticks, node, foothold, 0, book)
+                else:
+                    counts[OVERFLOW] = 1  # what is reached but has no room is not to count as out of reach
             insert(found, index, code, singles)
     return counts[OVERFLOW] == 0

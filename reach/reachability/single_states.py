@@ -58,13 +58,14 @@ def visit_all(most: int, deadline: float | None, book: Book, motion: Motion, ter
     Returns
     -------
     bool
-        True where all were visited: then what has no script in the book cannot be reached.
+        True where all were visited and there was room for every script: then what has none in the book cannot be
+        reached.
     """
     singles = _room(most, motion)
     k.add_roots(np.zeros(1, np.int64), singles, book)
     while singles.counts[k.OVERFLOW] == 0 and (deadline is None or time.monotonic() < deadline):
         if k.visit_states(STATES_IN_TURN, singles, book, motion, terrain):
-            return True
+            return bool(book.counts[b.FULL] == 0)
         if singles.counts[k.DONE] == singles.counts[k.FOUND]:
             return False
     return False

@@ -87,7 +87,18 @@ def test_what_is_kept_comes_back(tmp_path: Path) -> None:
     assert [path.name for path in entry.path.parent.iterdir()] == ["step.f-1.kernel"]
 
 
-@pytest.mark.parametrize("damage", [lambda b: b[:-1], lambda b: b"", lambda b: b"\xff" + b, lambda b: b[:30] + b[40:]])
+@pytest.mark.parametrize(
+    "damage",
+    [
+        lambda b: b[:-1],
+        lambda b: b"",
+        lambda b: b"\xff" + b,
+        lambda b: b[:30] + b[40:],
+        lambda b: b.replace(b'symbol"', b'symbal"'),
+        lambda b: b.replace(b': "symbol', b': "symbal'),
+        lambda b: b.replace(b"bool", b"int"),
+    ],
+)
 def test_a_damaged_file_counts_as_missing(damage, tmp_path: Path) -> None:
     entry = Entry(tmp_path / "step.f-1.kernel")
     entry.save(KEPT)

@@ -266,3 +266,9 @@ def test_arithmetic_is_exact_at_the_extremes(far: int) -> None:
         m = polygon.sum_and_shear(x, v, n, -top, top, to_x, to_v)
         sheared = hull([(p[0] + w, w) for p in points for w in (p[1] - top, p[1] + top)])
         assert from_least(vertices(to_x, to_v, m)) == sheared
+
+
+def test_the_rectangle_around_a_polygon() -> None:
+    x, v = np.array([0, 5, 3, 0]), np.array([-2, 0, 7, 0])
+    assert polygon.enclose(x, v, 4) == 4
+    assert list(zip(x.tolist(), v.tolist(), strict=True)) == [(0, -2), (5, -2), (5, 7), (0, 7)]
