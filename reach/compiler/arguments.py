@@ -15,7 +15,7 @@ import numpy as np
 
 LEAST, MOST = -(2**63), 2**63 - 1
 REMEMBERED = 4
-"""Long tuples whose words are kept: a motion, a terrain, what a search works on. Few, as they keep their arrays alive."""
+"""Long tuples whose words are kept: a motion, a terrain, what a search works on. Few: they keep their arrays alive."""
 
 Words = list[Any]
 Spec = Any
