@@ -2,7 +2,8 @@
 
 `Stored` keeps the polygons of an exploration by vertical state. `check_closure` takes their vertices and random whole
 points inside them, every counter that matters, every input of a tick and one tick of the scalar simulator, and looks
-the successor up. Nothing of the exploration's own arithmetic is used for that but its stored vertices.
+the successor up; one at rest must be on a foothold that is said to be rested on. Nothing of the exploration's own
+arithmetic is used for that but its stored vertices.
 
 A stored state is one that lies, for *every* zone that its speed belongs to, in a polygon of that zone: where a cut has
 rounded outward onto the end of a zone, the neighbour zone need not have the point, and no body is there. So the set
@@ -115,8 +116,13 @@ class Stored:
         self.exploration: Exploration = explorer.explore(start, seen=self._keep, **options)
         self._keep_ground(explorer)
         self.footholds = np.array(
-            [(f.row, f.left_spx, f.right_spx) for f in explorer.footholds if not f.is_spring], np.int64
-        ).reshape(-1, 3)
+            [
+                (f.row, f.left_spx, f.right_spx, int(self.exploration.rested[f.index]))
+                for f in explorer.footholds
+                if not f.is_spring
+            ],
+            np.int64,
+        ).reshape(-1, 4)
         self.index = self._indexed(explorer.world)
 
     def _keep_vertices(self, a: np.ndarray) -> int:
@@ -330,6 +336,18 @@ def _holds(state, index, thresholds):
 
 
 @njit
+def _may_rest(state, footholds, motion, terrain):
+    """Whether the state moves, or its foothold is one that something is said to come to rest on."""
+    if state.grounded == 0 or state.vx != 0:
+        return True
+    row = (state.y + motion.body_h) // terrain.tile
+    for f in range(footholds.shape[0]):
+        if footholds[f, 0] == row and footholds[f, 1] <= state.x <= footholds[f, 2]:
+            return footholds[f, 3] != 0
+    return True
+
+
+@njit
 def _note(state, buttons, after, motion, terrain, footholds, thresholds, happened):
     """Count what a tick shows."""
     happened[_LOST] += after.lost
@@ -462,7 +480,9 @@ def _check(index, order, keys, seed, points, limit, thresholds, buttons, foothol
                 after = step(state, pressed, motion, terrain)
                 successors += 1
                 _note(state, pressed, after, motion, terrain, footholds, thresholds, happened)
-                if after.lost != 0 or after.ended != 0 or _holds(after, index, thresholds):
+                if after.lost != 0 or after.ended != 0:
+                    continue
+                if _holds(after, index, thresholds) and _may_rest(after, footholds, motion, terrain):
                     continue
                 if escapes < found.shape[0]:
                     for q, value in enumerate(state):

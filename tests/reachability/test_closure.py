@@ -82,6 +82,17 @@ def test_a_successor_that_is_not_stored_is_found() -> None:
 
 
 @pytest.mark.small
+def test_a_successor_at_rest_where_nothing_is_said_to_rest_is_found() -> None:
+    scene = next(made for made in MICRO_MAPS if made.name == "speed_over_the_air_cap_lives_on").make(60)
+    stored = Stored(scene.motion, scene.terrain, scene.start)
+    assert stored.exploration.rested.all()
+    stored.footholds[:, 3] = 0
+    checked = check_closure(stored, np.random.default_rng(1), points=8, limit=4_000)
+    assert checked.escapes > 0
+    assert all(after.grounded and after.vx == 0 and stored.holds(after) for _, _, after in checked.described)
+
+
+@pytest.mark.small
 def test_a_start_that_is_not_stored_is_found() -> None:
     scene = next(made for made in MICRO_MAPS if made.name == "from_rest_one_walks_to_either_side").make(1)
     stored = Stored(scene.motion, scene.terrain, scene.start)
