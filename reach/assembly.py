@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 import reach
-from reach.evidence import Evidence, FootholdOutlook, Outlook
-from reach.findings import Finding, PlaceVerdict, Report, Tile, Verdict
+from reach.evidence import Evidence, FootholdOutlook
+from reach.findings import Finding, PlaceVerdict, Report
 from reach.graph import AIR, MoveGraph, over_graph, under_graph
 from reach.verdicts import place_verdicts
 
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from reach.proofs import Proofs
     from reach.reachability.problem import Problem
     from reach.reachability.result import Exploration
+    from reach.reachability.search_run import GaveUp
 
 
 def move_graph(problem: Problem, seen: Exploration, proofs: Proofs, measures: Measures) -> MoveGraph:
@@ -68,20 +69,18 @@ def limit_words(problem: Problem, why: str) -> str:
 def limit_hit(
     problem: Problem,
     seen: Exploration,
-    measures: Measures,
+    measuring: str,
+    gave_up: GaveUp | None,
     outlooks: Iterable[FootholdOutlook],
-    places: Iterable[PlaceVerdict],
-    tiles: Mapping[Verdict, tuple[Tile, ...]],
 ) -> str:
-    """Return which limit left something undone, "" if none did."""
+    """Return which limit left something undone, "" if none did; `measuring` is the one that measuring ran into."""
     if not seen.complete:
         return limit_words(problem, seen.why)
-    if measures.limit:
-        return measures.limit
-    undone = bool(tiles[Verdict.UNDECIDED])
-    undone |= any(place.verdict is Verdict.UNDECIDED for place in places)
-    undone |= any(one.outlook is Outlook.UNDECIDED for one in outlooks)
-    return limit_words(problem, "time limit") if problem.late and undone else ""
+    if gave_up is not None and gave_up.by_limit:
+        return limit_words(problem, gave_up.why)
+    if measuring:
+        return measuring
+    return next((limit_words(problem, one.limit) for one in outlooks if one.limit), "")
 
 
 def report(evidence: Evidence, findings: tuple[Finding, ...]) -> Report:

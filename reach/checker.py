@@ -14,7 +14,7 @@ from reach.measures import cures, measure
 from reach.movement import Movement
 from reach.options import CheckOptions
 from reach.outlooks import find_outlooks
-from reach.proofs import questions, script_of, script_to, search
+from reach.proofs import Sought, questions, script_of, script_to, search
 from reach.reachability.problem import Problem, Tell, pose
 from reach.routes import easiest_route
 from reach.rules.registry import judge
@@ -64,6 +64,7 @@ def check(level: Level, movement: Movement, options: CheckOptions = DEFAULTS, pr
     tiles = tile_verdicts(problem.standable, seen, proofs.tiles, proofs.exhausted)
     graph = assembly.move_graph(problem, seen, proofs, measures)
     route = easiest_route(problem, graph, measures, proofs.places, proofs.first)
+    cured, cures_limit = cures(problem, measures, route.moves if route else ())
     outlooks = find_outlooks(seen, graph, proofs.rests, problem.ending_ids, questions(problem, seen))
     evidence = Evidence(
         level=level,
@@ -79,8 +80,9 @@ def check(level: Level, movement: Movement, options: CheckOptions = DEFAULTS, pr
         route_to=route.ending if route else None,
         route_easiest=route is None or route.easiest,
         outlooks=outlooks,
-        cures=cures(problem, measures, route.moves if route else ()),
-        limit=assembly.limit_hit(problem, seen, measures, outlooks, places, tiles),
+        cures=cured,
+        limit=assembly.limit_hit(problem, seen, measures.limit or cures_limit, proofs.gave_up, outlooks),
+        search_end=assembly.limit_words(problem, proofs.gave_up.why) if proofs.gave_up else "",
     )
     return assembly.report(evidence, judge(evidence))
 
@@ -112,17 +114,19 @@ def prove(
     goal = _target(problem, target)
     seen = problem.explore()
     has_it = bool(seen.touched[goal] if isinstance(goal, int) else seen.carried[goal[1], goal[0]])
-    inputs, exhausted = script_to(problem, seen, goal) if has_it or not seen.complete else (None, False)
-    found = verdict(inputs is not None, has_it, seen.complete, exhausted, str(target))
-    if inputs is not None:
-        return Proof(found, script_of(problem, inputs), f"a script of {len(inputs)} ticks reaches it")
+    sought = script_to(problem, seen, goal) if has_it or not seen.complete else Sought(None, False, None)
+    found = verdict(sought.inputs is not None, has_it, seen.complete, sought.exhausted, str(target))
+    if sought.inputs is not None:
+        return Proof(found, script_of(problem, sought.inputs), f"a script of {len(sought.inputs)} ticks reaches it")
     if found is Verdict.UNREACHABLE:
         why = "every state that any input can lead to was covered, and none is there"
         if has_it or not seen.complete:
             why = "every single state that any input can lead to was visited, and none is there"
         return Proof(found, None, why)
-    limit = assembly.limit_words(problem, seen.why or ("time limit" if problem.late else ""))
-    return Proof(found, None, limit or "it could not be excluded, but no script was found that gets there")
+    ended = sought.gave_up.why if sought.gave_up else ""
+    if seen.why or ended == "time limit":
+        return Proof(found, None, assembly.limit_words(problem, seen.why or ended))
+    return Proof(found, None, f"it could not be excluded, but no script was found that gets there: {ended}")
 
 
 def _target(problem: Problem, target: str | Tile) -> int | Tile:

@@ -37,7 +37,7 @@ class Outlook(StrEnum):
 
 @dataclass(frozen=True)
 class FootholdOutlook:
-    """The answer for one foothold; `why` is said where it is undecided.
+    """The answer for one foothold; `why` is said where it is undecided, and `limit` names the limit that left it so.
 
     `way_in` is a script that comes to rest on it (on a spring: that bounces on it), None where none was found.
     """
@@ -46,6 +46,7 @@ class FootholdOutlook:
     outlook: Outlook
     way_in: Script | None
     why: str = ""
+    limit: str = ""
 
 
 @dataclass(frozen=True)
@@ -75,7 +76,7 @@ class Evidence:
     `moves`) to the place `route_to`, or, where not `route_easiest`, a way that was proved. `outlooks` answers for every
     foothold on which a body can come to rest, in the order of the footholds; it is empty for a level without ending
     places. `cures` belongs to the tight moves of the route. `limit` is the limit that ended the work early ("" if none
-    did).
+    did), `search_end` what is said of the search for scripts where it left something without one.
     """
 
     level: Level
@@ -93,6 +94,7 @@ class Evidence:
     cures: Mapping[int, Cure]
     limit: str = ""
     route_easiest: bool = True
+    search_end: str = ""
 
     def is_tight(self, move: Move) -> bool:
         """Tell whether a move's window is short or unknown, or whether it lands where one can only pass."""

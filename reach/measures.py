@@ -107,18 +107,23 @@ def measure(problem: Problem, seen: Exploration, known: Iterable[Passage]) -> Me
     )
 
 
-def cures(problem: Problem, measures: Measures, wanted: Iterable[int]) -> dict[int, Cure]:
-    """Return, for some moves whose window is under the threshold, what the least change is that makes it pass."""
-    found = {}
+def cures(problem: Problem, measures: Measures, wanted: Iterable[int]) -> tuple[dict[int, Cure], str]:
+    """Return, for some moves whose window is under the threshold, what the least change is that makes it pass.
+
+    Also returns which limit left some of them without an answer, "" if none did.
+    """
+    found: dict[int, Cure] = {}
     for index in wanted:
         move, sample = measures.moves[index], measures.samples[index]
-        if move.window_ms is None or move.window_ms >= problem.options.window_threshold_ms or problem.late:
+        if move.window_ms is None or move.window_ms >= problem.options.window_threshold_ms:
             continue
+        if problem.late:
+            return found, f"the time limit of {problem.options.time_limit_s:g} s was reached while looking for cures"
         problem.tell("looking for cures", None)
         target = sample.target if sample.into_place else problem.footholds[sample.target]
         source = problem.footholds[sample.source]
         found[index] = least_cure(problem.motion, problem.terrain, source, target, sample.kind, _wanted(problem))
-    return found
+    return found, ""
 
 
 def threshold_ticks(threshold_ms: float, tick_rate_hz: int) -> int:

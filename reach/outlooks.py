@@ -25,15 +25,27 @@ class Rest:
 
 
 @dataclass(frozen=True)
+class WayOut:
+    """The footholds on which a script to an ending place comes to rest on the way, None where none was found.
+
+    `why` then says why the search for it ended, and `by_limit` whether a limit cut it short.
+    """
+
+    rested_on: Collection[int] | None
+    why: str = ""
+    by_limit: bool = False
+
+
+@dataclass(frozen=True)
 class Questions:
     """What the search for outlooks may ask, each of which takes its time.
 
     `superset` explores again from rest on a foothold, or from a spring's bounces. `way_out` looks for a script from a
-    state to an ending place and returns the footholds on which it comes to rest on the way, None if it finds none.
+    state to an ending place.
     """
 
     superset: Callable[[Foothold], Exploration]
-    way_out: Callable[[State], Collection[int] | None]
+    way_out: Callable[[State], WayOut]
 
 
 @dataclass
@@ -116,9 +128,10 @@ def _outlook(
     if index in known.free:
         return FootholdOutlook(index, Outlook.FREE, way_in)
     if not is_calm:
-        doom, hindrance = _doom(foothold, known, endings, questions)
-        if hindrance:
-            return FootholdOutlook(index, Outlook.UNDECIDED, way_in, hindrance)
+        doom, limit = _doom(foothold, known, endings, questions)
+        if limit:
+            why = f"the {limit} was reached while exploring from there"
+            return FootholdOutlook(index, Outlook.UNDECIDED, way_in, why, limit)
         if doom is not None:
             if rest is not None:
                 return FootholdOutlook(index, doom, way_in)
@@ -126,23 +139,25 @@ def _outlook(
             return FootholdOutlook(index, Outlook.UNDECIDED, None, why)
     if rest is None:
         return None
-    rested_on = questions.way_out(rest.state)
-    if rested_on is None:
+    way_out = questions.way_out(rest.state)
+    if way_out.rested_on is None:
         why = "the superset has a way out, but no script was found for it"
-        return FootholdOutlook(index, Outlook.UNDECIDED, way_in, why)
-    known.free |= set(rested_on)
+        if way_out.why:
+            why += f" (the {way_out.why} was reached)" if way_out.why == "time limit" else f" ({way_out.why})"
+        return FootholdOutlook(index, Outlook.UNDECIDED, way_in, why, way_out.why if way_out.by_limit else "")
+    known.free |= set(way_out.rested_on)
     return FootholdOutlook(index, Outlook.FREE, way_in)
 
 
 def _doom(
     foothold: Foothold, known: _Known, endings: Collection[int], questions: Questions
 ) -> tuple[Outlook | None, str]:
-    """Return what is proved if no ending can be reached from rest there (else None), and what hindered the proof."""
+    """Return what is proved if no ending can be reached from rest there (else None), and which limit hindered it."""
     if foothold.index in known.stuck:
         return Outlook.SOFTLOCK, ""
     beyond = questions.superset(foothold)
     if not beyond.complete:
-        return None, f"the {beyond.why} was reached while exploring from there"
+        return None, beyond.why
     if any(beyond.touched[place] for place in endings):
         return None, ""
     if beyond.losing.any() or beyond.losing_start:

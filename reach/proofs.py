@@ -11,7 +11,7 @@ import numpy as np
 from reach.findings import Tile
 from reach.kernels.params import State
 from reach.kernels.step import run_script
-from reach.outlooks import Questions, Rest
+from reach.outlooks import Questions, Rest, WayOut
 from reach.reachability.passages import Passage, passages
 from reach.reachability.witness import SearchLimits, Witnesses, find_witnesses
 from reach.routes import FirstRest
@@ -21,6 +21,7 @@ from reach.verdicts import Judge
 if TYPE_CHECKING:
     from reach.reachability.problem import Problem
     from reach.reachability.result import Exploration
+    from reach.reachability.search_run import GaveUp
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,7 +31,7 @@ class Proofs:
     `places` and `tiles` hold inputs (int64 [ticks, 4]) by a place's index and by tile. `passages` are all ways from
     rest to rest that its scripts show. `rests` has a state at rest (on a spring: just launched) for every foothold
     that has one, `first` the first of them. `exhausted`: every state there is was visited, so that what has no
-    script cannot be reached.
+    script cannot be reached. `gave_up` says why the search ended while a tile or place of the superset had none.
     """
 
     places: Mapping[int, np.ndarray]
@@ -39,6 +40,16 @@ class Proofs:
     rests: Mapping[int, Rest]
     first: FirstRest | None
     exhausted: bool
+    gave_up: GaveUp | None
+
+
+@dataclass(frozen=True, eq=False)
+class Sought:
+    """Inputs to one target, None where none was found; whether every state was visited; why the search ended."""
+
+    inputs: np.ndarray | None
+    exhausted: bool
+    gave_up: GaveUp | None
 
 
 WALK_TICKS = 4096
@@ -73,6 +84,7 @@ def search(problem: Problem, seen: Exploration) -> Proofs:
         rests=rests,
         first=_first(problem, resting, rests),
         exhausted=found.exhausted,
+        gave_up=found.gave_up,
     )
 
 
@@ -81,8 +93,8 @@ def questions(problem: Problem, seen: Exploration) -> Questions:
     return Questions(lambda foothold: problem.explore_from(foothold, seen), lambda state: way_out(problem, seen, state))
 
 
-def way_out(problem: Problem, seen: Exploration, state: State) -> set[int] | None:
-    """Return the footholds that a script from a state to an ending place comes to rest on; None where none is found."""
+def way_out(problem: Problem, seen: Exploration, state: State) -> WayOut:
+    """Return the footholds that a script from a state to an ending place comes to rest on."""
     tiles, places = _allowed(problem, seen)
     endings = np.zeros_like(places)
     endings[list(problem.ending_ids)] = places[list(problem.ending_ids)]
@@ -91,12 +103,13 @@ def way_out(problem: Problem, seen: Exploration, state: State) -> set[int] | Non
         inputs = found.place_inputs(index)
         if inputs is not None:
             made = passages(state, inputs, problem.finder, problem.motion, problem.terrain)
-            return {passage.source for passage in made}
-    return None
+            return WayOut({passage.source for passage in made})
+    gave_up = found.gave_up
+    return WayOut(None, gave_up.why if gave_up else "", by_limit=gave_up is not None and gave_up.by_limit)
 
 
-def script_to(problem: Problem, seen: Exploration, target: int | Tile) -> tuple[np.ndarray | None, bool]:
-    """Return inputs to one place (by index) or tile, None where none is found; and whether every state was visited."""
+def script_to(problem: Problem, seen: Exploration, target: int | Tile) -> Sought:
+    """Look for inputs to one place (by index) or tile."""
     problem.tell("finding a script", None)
     tiles, places = _allowed(problem, seen)
     wanted_tiles, wanted_places = np.zeros_like(tiles), np.zeros_like(places)
@@ -108,9 +121,11 @@ def script_to(problem: Problem, seen: Exploration, target: int | Tile) -> tuple[
     found = _witnesses(problem, seen, problem.start, wanted_tiles, wanted_places, want_moves=False)
     if isinstance(target, int):
         inputs = found.place_inputs(target)
-        return None if inputs is None else judge.touching(inputs, target), found.exhausted
-    inputs = found.tile_inputs(*target)
-    return None if inputs is None else judge.standing(inputs, target), found.exhausted
+        inputs = None if inputs is None else judge.touching(inputs, target)
+    else:
+        inputs = found.tile_inputs(*target)
+        inputs = None if inputs is None else judge.standing(inputs, target)
+    return Sought(inputs, found.exhausted, found.gave_up)
 
 
 def script_of(problem: Problem, inputs: np.ndarray) -> Script:

@@ -1,4 +1,5 @@
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -7,6 +8,7 @@ from reach.checker import CheckOptions, check, prove
 from reach.errors import InputError
 from reach.findings import MoveKind, Severity, Verdict
 from reach.movement import movement_from_dict
+from reach.reachability.problem import Problem
 from reach.report.json_report import to_dict
 from reach.simulator import replay
 from tests.checked import MOVEMENT, checked, found, level, movement
@@ -101,6 +103,19 @@ def test_nothing_but_the_start_is_decided_without_time():
     assert verdicts["goal-1"] is Verdict.UNDECIDED and verdicts["start-1"] is Verdict.REACHABLE
     assert any(each.severity is Severity.ERROR for each in found(report, "undecided"))
     assert found(report, "softlock") == found(report, "unreachable-goal") == []
+
+
+@pytest.mark.parametrize("hindrance", ["time limit", "memory limit"])
+def test_a_limit_hit_only_while_asking_where_a_player_gets_stuck_makes_the_report_incomplete(monkeypatch, hindrance):
+    explore_from = Problem.explore_from
+
+    def cut_short(problem, foothold, seen):
+        return replace(explore_from(problem, foothold, seen), complete=False, why=hindrance)
+
+    monkeypatch.setattr(Problem, "explore_from", cut_short)
+    report = check(level(PIT), movement(), CheckOptions(time_limit_s=600, memory_limit_mib=512))
+    assert not report.complete and hindrance in report.incomplete_why
+    assert found(report, "softlock") == [] and len(found(report, "undecided")) == 2
 
 
 def test_a_check_says_the_same_twice():

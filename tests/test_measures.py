@@ -179,10 +179,12 @@ def test_a_move_needs_speed_where_the_superset_has_none_from_rest(acceleration, 
 
 def test_a_cure_is_sought_for_short_windows_only(gap):
     problem, found = gap
-    assert cures(problem, found, range(len(found.moves))) == {}
+    assert cures(problem, found, range(len(found.moves))) == ({}, "")
     strict = pose(level(GAP), movement(), CheckOptions(window_threshold_ms=80.0), None)
-    cured = cures(strict, found, [0])
-    assert list(cured) == [0] and 1 <= cured[0].nearer_px <= 16
+    cured, limit = cures(strict, found, [0])
+    assert list(cured) == [0] and 1 <= cured[0].nearer_px <= 16 and limit == ""
+    late = replace(strict, deadline=0.0, options=replace(strict.options, time_limit_s=3.0))
+    assert cures(late, found, [0]) == ({}, "the time limit of 3 s was reached while looking for cures")
 
 
 @pytest.mark.parametrize(

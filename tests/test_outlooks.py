@@ -6,7 +6,7 @@ import pytest
 
 from reach.evidence import Outlook
 from reach.graph import MoveGraph, ProvedMove, over_graph, under_graph
-from reach.outlooks import Questions, Rest, find_outlooks
+from reach.outlooks import Questions, Rest, WayOut, find_outlooks
 from reach.reachability.result import Foothold, OverMove
 from reach.script import Script, Step
 from reach.verdicts import ContradictionError
@@ -54,7 +54,7 @@ class Asked:
 
     def way_out(self, state):
         self.sought.append(state.x)
-        return self.ways.get(state.x)
+        return self.ways.get(state.x, WayOut(None, "the search ended", by_limit=True))
 
 
 def script(ticks=7):
@@ -112,7 +112,7 @@ def test_a_foothold_with_moves_out_only_at_speed_is_asked_too():
 
 def test_a_chain_from_rest_to_rest_is_not_explored_again_but_needs_a_script():
     first = seen(2, moves=[(0, 1, True), (1, 0, True)], touches=[0])
-    asked = Asked(ways={1: [1, 0]})
+    asked = Asked(ways={1: WayOut([1, 0])})
     assert answers(first, proved=[(0, GOAL)], asked=asked)[1] == "free"
     assert (asked.explored, asked.sought) == ([], [1])
     found = outlooks(first, proved=[(0, GOAL)], asked=Asked())
@@ -120,7 +120,7 @@ def test_a_chain_from_rest_to_rest_is_not_explored_again_but_needs_a_script():
 
 
 def test_a_way_in_the_superset_needs_a_script():
-    asked = Asked(beyond={1: seen(2, ending=True)}, ways={1: [1]})
+    asked = Asked(beyond={1: seen(2, ending=True)}, ways={1: WayOut([1])})
     assert answers(seen(2, touches=[0]), proved=[(0, GOAL)], asked=asked)[1] == "free"
     asked = Asked(beyond={1: seen(2, ending=True)})
     assert answers(seen(2, touches=[0]), proved=[(0, GOAL)], asked=asked)[1] == "undecided"
@@ -130,6 +130,16 @@ def test_a_limit_leaves_it_undecided():
     asked = Asked(beyond={1: seen(2, ending=False, complete=False)})
     found = outlooks(seen(2, touches=[0]), proved=[(0, GOAL)], asked=asked)
     assert found[1].outlook is Outlook.UNDECIDED and "time limit" in found[1].why
+    assert found[1].limit == "time limit"
+
+
+def test_it_is_said_why_the_search_for_a_way_out_ended_and_whether_by_a_limit():
+    asked = Asked(beyond={1: seen(2, ending=True)})
+    found = outlooks(seen(2, touches=[0]), proved=[(0, GOAL)], asked=asked)
+    assert "(the search ended)" in found[1].why and found[1].limit == "the search ended"
+    asked = Asked(beyond={1: seen(2, ending=True)}, ways={1: WayOut(None, "all was tried", by_limit=False)})
+    found = outlooks(seen(2, touches=[0]), proved=[(0, GOAL)], asked=asked)
+    assert "(all was tried)" in found[1].why and found[1].limit == ""
 
 
 def test_no_softlock_is_claimed_where_no_script_comes_to_rest():
@@ -172,7 +182,7 @@ def test_footholds_reached_from_a_forced_loss_are_asked_again():
 
 def test_a_script_out_frees_the_footholds_it_rests_on():
     first = seen(3, moves=[(1, 2, True), (2, 0, True)], touches=[0])
-    asked = Asked(ways={1: [1, 2, 0]})
+    asked = Asked(ways={1: WayOut([1, 2, 0])})
     assert answers(first, proved=[(0, GOAL)], asked=asked) == {0: "free", 1: "free", 2: "free"}
     assert asked.sought == [1]
 

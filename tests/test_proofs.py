@@ -75,8 +75,8 @@ def test_a_walk_into_the_ending_is_among_the_passages(parts):
 def test_a_way_out_names_the_footholds_that_it_rests_on(parts):
     problem, seen, proofs = parts
     left, pit = foothold_at(problem, 1, 4), foothold_at(problem, 5, 8)
-    assert left in way_out(problem, seen, proofs.rests[left].state)
-    assert way_out(problem, seen, proofs.rests[pit].state) is None
+    assert left in way_out(problem, seen, proofs.rests[left].state).rested_on
+    assert way_out(problem, seen, proofs.rests[pit].state).rested_on is None
 
 
 def test_the_questions_explore_from_rest_on_a_foothold(parts):
@@ -90,6 +90,6 @@ def test_the_questions_explore_from_rest_on_a_foothold(parts):
 @pytest.mark.parametrize("target", [2, (5, 8)])
 def test_one_script_is_found_on_its_own(parts, target):
     problem, seen, _ = parts
-    inputs, _ = script_to(problem, seen, target)
+    inputs = script_to(problem, seen, target).inputs
     assert inputs is not None and len(inputs) > 0
     assert script_of(problem, inputs).ticks == len(inputs)

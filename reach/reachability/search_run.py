@@ -46,8 +46,23 @@ class SearchLimits:
     deadline: float | None = None
 
 
+@dataclass(frozen=True)
+class GaveUp:
+    """Why a search ended although something it wanted has no script.
+
+    `by_limit`: a limit of time, of ticks or of room cut it short; else all it tries was tried. The time limit has the
+    short name "time limit".
+    """
+
+    why: str
+    by_limit: bool
+
+
 class SearchRun:
-    """One search: the book, and the order in which it is filled."""
+    """One search: the book, and the order in which it is filled.
+
+    After it, `gave_up` says why it ended, None where nothing is missing or every state was visited.
+    """
 
     def __init__(
         self,
@@ -67,6 +82,7 @@ class SearchRun:
         self.targets = targets
         self.book = make_book(motion, terrain, footholds, wanted_tiles, wanted_places)
         self.exhausted = False
+        self.gave_up: GaveUp | None = None
         begin(start, self.book, motion, terrain)
 
     @property
@@ -79,6 +95,19 @@ class SearchRun:
         """Whether a limit has been reached."""
         late = self.limits.deadline is not None and time.monotonic() >= self.limits.deadline
         return late or self.book.counts[b.TICKS] >= self.limits.ticks or self.book.counts[b.FULL] != 0
+
+    def _why_missing(self) -> GaveUp | None:
+        limits, counts = self.limits, self.book.counts
+        if not self.missing or self.exhausted:
+            return None
+        if counts[b.FULL] != 0:
+            return GaveUp("the search for scripts ran out of room", by_limit=True)
+        if counts[b.TICKS] >= limits.ticks:
+            return GaveUp(f"the search for scripts ended after {limits.ticks} simulated ticks", by_limit=True)
+        if self.stopped:
+            return GaveUp("time limit", by_limit=True)
+        tries = f"up to {limits.trials} tries from each foothold that could lead there"
+        return GaveUp(f"{tries} and up to {limits.single_states} single states around it gave none", by_limit=False)
 
     @property
     def _slice(self) -> int:
@@ -97,9 +126,12 @@ class SearchRun:
             while self.missing and not self.stopped and (self._shift() or self._look_around()):
                 self._grid(False)
                 self._try_all(self.limits.trials)
+        self.gave_up = self._why_missing()
         if want_moves and not self.stopped:
             self._grid(True)
             self._trials(True, self.limits.move_trials)
+        if not self.missing:
+            self.gave_up = None
 
     def _try_all(self, most: int) -> None:
         while self._trials(False, most):

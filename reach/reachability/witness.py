@@ -124,6 +124,7 @@ class Witnesses:
         self._motion, self._terrain = run.motion, run.terrain
         self._footholds = run.footholds
         self._exhausted = run.exhausted
+        self.gave_up = run.gave_up
         self._checked = {0}
         self._tiles = np.argwhere(run.book.tile_slot >= 0).tolist()
         self.start = run.start

@@ -43,8 +43,8 @@ RULE = "undecided"
 def find(evidence: Evidence) -> list[Finding]:
     """Return a finding for every place, area of tiles, foothold and limit that leaves something undecided."""
     findings = [_limit(evidence.limit)] if evidence.limit else []
-    findings += [_place(place) for place in evidence.places if place.verdict is Verdict.UNDECIDED]
-    findings += [_area(area) for area in areas(evidence.tiles[Verdict.UNDECIDED])]
+    findings += [_place(place, evidence.search_end) for place in evidence.places if place.verdict is Verdict.UNDECIDED]
+    findings += [_area(area, evidence.search_end) for area in areas(evidence.tiles[Verdict.UNDECIDED])]
     open_ones = [one for one in evidence.outlooks if one.outlook is Outlook.UNDECIDED]
     for why in dict.fromkeys(one.why for one in open_ones):
         findings.append(_footholds(evidence, [one for one in open_ones if one.why == why], why))
@@ -57,35 +57,47 @@ def _limit(limit: str) -> Finding:
         Severity.WARNING,
         None,
         f"The check ended early: {limit}. Whatever was not proved by then is undecided.",
-        "Raise the limit.",
+        "Raise the limit if it is one that you gave; else ask for what is undecided alone with reach prove.",
         {"limit": limit},
     )
 
 
-def _place(place: PlaceVerdict) -> Finding:
+def _place(place: PlaceVerdict, search_end: str) -> Finding:
     promise = f", and must be {place.must_be}" if place.must_be else ""
     return Finding(
         RULE,
         Severity.ERROR if place.required or place.must_be else Severity.WARNING,
         place.at,
-        f"It is undecided whether the {place.kind} '{place.id}' on {tile_words(place.at)} can be reached{promise}.",
+        f"It is undecided whether the {place.kind} '{place.id}' on {tile_words(place.at)} can be reached{promise}."
+        + _no_script(search_end),
         "Ask for this place alone with reach prove, raise the limits if one was hit, or make the way to it easier.",
-        {"place": place.id, "kind": place.kind, "required": place.required, "must_be": place.must_be},
+        {
+            "place": place.id,
+            "kind": place.kind,
+            "required": place.required,
+            "must_be": place.must_be,
+            "why": search_end,
+        },
         (Mark(MarkShape.TILE, tiles=(place.at,), label=place.id),),
     )
 
 
-def _area(area: tuple[Tile, ...]) -> Finding:
+def _area(area: tuple[Tile, ...], search_end: str) -> Finding:
     size = count_words(len(area), "standable tile")
     return Finding(
         RULE,
         Severity.WARNING,
         area[0],
-        f"It is undecided whether {size} here, from {tile_words(area[0])} on, can be stood on.",
+        f"It is undecided whether {size} here, from {tile_words(area[0])} on, can be stood on."
+        + _no_script(search_end),
         "Ask for a tile alone with reach prove, or raise the limits if one was hit.",
-        {"tiles": [list(tile) for tile in area]},
+        {"tiles": [list(tile) for tile in area], "why": search_end},
         (Mark(MarkShape.TILE, tiles=area),),
     )
+
+
+def _no_script(search_end: str) -> str:
+    return f" No script was found: {search_end}." if search_end else ""
 
 
 def _footholds(evidence: Evidence, outlooks: list[FootholdOutlook], why: str) -> Finding:

@@ -193,6 +193,16 @@ def test_a_limit_leaves_things_unproved_and_is_kept():
     assert found.tile_inputs(8, 2) is None
     assert not found.exhausted
     assert 2000 <= found.ticks <= 2200
+    assert found.gave_up.by_limit and found.gave_up.why == "the search for scripts ended after 2000 simulated ticks"
+
+
+def test_a_search_that_ends_of_itself_tells_how_much_it_tried():
+    limits = SearchLimits(trials=16, move_trials=16, single_states=40)
+    found, _, _ = find(["......##", *["........"] * 12, "########"], coarse(), 1, 12, limits)
+    assert not found.exhausted and not found.gave_up.by_limit
+    assert "up to 16 tries" in found.gave_up.why and "up to 40 single states" in found.gave_up.why
+    late, _, _ = find(GAP, coarse(body_w=129 * QUARTER), 1, 1, SearchLimits(deadline=0.0))
+    assert (late.gave_up.why, late.gave_up.by_limit) == ("time limit", True)
 
 
 @pytest.mark.parametrize("seed", [3, 17, 29, 41, 58, 73])

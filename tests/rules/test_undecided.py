@@ -23,6 +23,14 @@ def test_an_undecided_place_is_an_error_where_something_depends_on_it(one, sever
     assert (finding.rule, finding.severity, finding.at) == ("undecided", severity, one.at)
 
 
+def test_it_is_said_why_the_search_for_scripts_ended():
+    made = evidence([goal(verdict=OPEN)], undecided=[(5, 2)], search_end="the search for scripts ran out of room")
+    found = find(made)
+    assert len(found) == 2
+    assert all("No script was found: the search for scripts ran out of room." in one.message for one in found)
+    assert {one.details["why"] for one in found} == {"the search for scripts ran out of room"}
+
+
 def test_what_is_decided_is_not_found():
     assert find(evidence([goal(), place(verdict=Verdict.UNREACHABLE)], unreachable=[(5, 2)])) == []
 
