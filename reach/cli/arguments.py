@@ -8,7 +8,8 @@ from typing import Annotated
 
 import typer
 
-from reach.errors import OutputError
+from reach.errors import InputError, OutputError, Problem
+from reach.files import STANDARD_INPUT, origin_of
 
 LevelFile = Annotated[
     str,
@@ -83,6 +84,20 @@ def require_places_for(*outputs: Path | None, inputs: Sequence[str | None] = ())
         if file.exists() and not file.is_file():
             continue  # a device such as /dev/null may take everything
         taken.add(file.resolve())
+
+
+def require_one_reader(*inputs: str | None) -> None:
+    """Refuse, before any work is done, to read more than one file from standard input, which can be read once.
+
+    Raises
+    ------
+    InputError
+        If more than one of the inputs is `-`.
+    """
+    readers = inputs.count(STANDARD_INPUT)
+    if readers > 1:
+        origin = origin_of(STANDARD_INPUT)
+        raise InputError([Problem(origin, "", f"{readers} files to be read from it", "'-' for one file only")])
 
 
 def require_no_file(folder: Path | None) -> None:

@@ -21,6 +21,7 @@ from reach.cli.arguments import (
     WindowMs,
     require_ending,
     require_no_file,
+    require_one_reader,
     require_places_for,
 )
 from reach.files import write_text
@@ -79,6 +80,7 @@ def check(
 
     if image is not None:
         require_ending(image, ".png")
+    require_one_reader(level, movement, mapping)
     require_places_for(output, image, inputs=(level, movement, mapping))
     require_no_file(scripts)
     options = CheckOptions(from_place, window_ms, timing_spread_ms, time_limit, memory_limit)

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from reach.cli.arguments import LevelFile, MappingFile, TilePx, require_ending, require_places_for
+from reach.cli.arguments import LevelFile, MappingFile, TilePx, require_ending, require_one_reader, require_places_for
 
 
 def convert(
@@ -25,6 +25,7 @@ def convert(
     """
     from reach.level_sources import load_any_level, save_level
 
+    require_one_reader(level, mapping)
     require_places_for(output, inputs=(mapping,))
     require_ending(output, ".json")
     save_level(load_any_level(level, mapping, tile_px, name), output)

@@ -19,6 +19,7 @@ from reach.cli.arguments import (
     TimingSpreadMs,
     WindowMs,
     require_ending,
+    require_one_reader,
     require_places_for,
 )
 
@@ -54,6 +55,7 @@ def draw(
     from reach.report.png_overlay import draw_overlay, save_image
 
     require_ending(output, ".png")
+    require_one_reader(level, movement, mapping)
     require_places_for(output, inputs=(level, movement, mapping))
     options = CheckOptions(from_place, window_ms, timing_spread_ms, time_limit, memory_limit)
     the_level = load_any_level(level, mapping, tile_px)

@@ -17,6 +17,7 @@ from reach.cli.arguments import (
     MovementFile,
     TilePx,
     TimeLimit,
+    require_one_reader,
     require_places_for,
 )
 from reach.findings import Verdict
@@ -51,6 +52,7 @@ def prove(
     from reach.options import CheckOptions
     from reach.script import save_script, script_to_text
 
+    require_one_reader(level, movement, mapping)
     require_places_for(output, inputs=(level, movement, mapping))
     options = CheckOptions(from_place, time_limit_s=time_limit, memory_limit_mib=memory_limit)
     the_level = load_any_level(level, mapping, tile_px)

@@ -9,7 +9,15 @@ from typing import Annotated
 import typer
 
 from reach.cli import streams
-from reach.cli.arguments import LevelFile, MappingFile, MovementFile, TilePx, require_ending, require_places_for
+from reach.cli.arguments import (
+    LevelFile,
+    MappingFile,
+    MovementFile,
+    TilePx,
+    require_ending,
+    require_one_reader,
+    require_places_for,
+)
 
 PICTURES = (".png", ".gif")
 
@@ -51,6 +59,7 @@ def replay(
     from reach.script import load_script
 
     ending = f".{table_format or TableFormat.CSV}"
+    require_one_reader(level, movement, script, mapping)
     if output is not None:
         require_places_for(output, inputs=(level, movement, script, mapping))
         ending = require_ending(output, *([ending] if table_format else [".csv", ".json", *PICTURES]))

@@ -2,8 +2,8 @@
 
 import pytest
 
-from reach.cli.arguments import require_ending, require_no_file, require_places_for
-from reach.errors import OutputError
+from reach.cli.arguments import require_ending, require_no_file, require_one_reader, require_places_for
+from reach.errors import InputError, OutputError
 
 
 def test_an_output_needs_its_folder_and_is_none(tmp_path):
@@ -38,3 +38,25 @@ def test_the_ending_decides_in_either_case(tmp_path):
         require_ending(tmp_path / "map.bmp", ".png", ".gif")
     with pytest.raises(OutputError):
         require_ending(tmp_path / "png", ".png")
+
+
+def test_standard_input_is_read_by_one_file_only():
+    require_one_reader("-", "movement.json", None)
+    with pytest.raises(InputError, match="<standard input>: found 2 files to be read from it"):
+        require_one_reader("-", "-", None)
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("check", "-", "-m", "-"),
+        ("draw", "-", "-m", "-", "-o", "map.png"),
+        ("prove", "-", "-m", "-", "--to", "goal-1"),
+        ("replay", "-", "-m", "moves.json", "--script", "-"),
+        ("convert", "-", "--mapping", "-", "-o", "level.json"),
+    ],
+)
+def test_every_command_says_so_in_one_line(run, words):
+    ran = run(*words)
+    assert (ran.code, ran.out) == (2, "")
+    assert len(ran.err.splitlines()) == 1 and "'-' for one file only" in ran.err
