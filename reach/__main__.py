@@ -1,9 +1,9 @@
 """The command `reach`: runs a command and turns what happened into an exit code.
 
 Exit codes: 0 no finding at or above the threshold, 1 findings (or proved unreachable), 2 the job could not be done (bad
-arguments, a bad file, a file that cannot be written), 3 undecided (`reach prove`), 70 an internal error, 130
-interrupted, 141 standard output was closed by its reader. Python itself exits 1 on an uncaught exception, so none is
-left uncaught.
+arguments, a bad file, a file that cannot be written, no memory left), 3 undecided (`reach prove`), 70 an internal
+error, 130 interrupted, 141 standard output was closed by its reader. Python itself exits 1 on an uncaught exception, so
+none is left uncaught.
 """
 
 from __future__ import annotations
@@ -23,6 +23,11 @@ COULD_NOT = 2
 INTERNAL_ERROR = 70
 INTERRUPTED = 130
 OUTPUT_CLOSED = 141
+
+OUT_OF_MEMORY = (
+    "out of memory: there is not enough of it for this level. Check a smaller part of the level, or let --memory-limit "
+    "end its exploration before that."
+)
 
 NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO)
 
@@ -50,6 +55,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         _say("interrupted")
         return INTERRUPTED
+    except MemoryError:
+        _say(OUT_OF_MEMORY)
+        return COULD_NOT
     except OSError as error:
         # Our own files raise OutputError; what typer prints (help, the version) meets a full disk only here.
         if error.errno not in NO_ROOM or error.filename is not None:

@@ -45,6 +45,14 @@ def test_an_output_that_fails_is_one_line(failing, capsys):
     assert capsys.readouterr().err == "reach: map.png: cannot be written: no space left on device\n"
 
 
+def test_memory_that_runs_out_is_one_line_that_says_what_to_do(failing, capsys):
+    failing(MemoryError())
+    assert main(["explain"]) == 2
+    captured = capsys.readouterr()
+    assert captured.out == "" and len(captured.err.splitlines()) == 1
+    assert "out of memory" in captured.err and "--memory-limit" in captured.err and "smaller" in captured.err
+
+
 def test_a_fault_of_our_own_is_one_line_with_type_message_and_place(failing, capsys):
     failing(ZeroDivisionError("division\nby zero"))
     assert main(["explain"]) == 70
