@@ -58,7 +58,9 @@ TimeLimit = Annotated[
 MemoryLimit = Annotated[
     int | None,
     typer.Option(
-        "--memory-limit", metavar="MIB", help="Stop at so much memory; what is not proved by then is undecided."
+        "--memory-limit",
+        metavar="MIB",
+        help="Stop exploring when its room takes more; what is not proved then is undecided.",
     ),
 ]
 
