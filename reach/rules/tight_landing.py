@@ -106,7 +106,8 @@ def _window_words(evidence: Evidence, move: Move) -> str:
     what = move_words(move)
     what = what[0].upper() + what[1:]
     if move.window_ticks is None or move.window_ms is None:
-        return f"{what} has no measured window: only a whole script makes it."
+        why = "the work ended before, or only" if evidence.limit else "only"
+        return f"{what} has no measured window: {why} a whole script makes it."
     window = f"{count_words(move.window_ticks, 'tick')} ({number_words(move.window_ms)} ms)"
     if move.window_open:
         window += " or more"
