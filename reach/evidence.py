@@ -97,8 +97,11 @@ class Evidence:
     search_end: str = ""
 
     def is_tight(self, move: Move) -> bool:
-        """Tell whether a move's window is short or unknown, or whether it lands where one can only pass."""
-        return move.passing_only or move.window_ms is None or self.is_short(move)
+        """Tell whether a move's window is short or cannot be measured, or whether it lands where one can only pass.
+
+        Nothing is said of a move that was left out when a limit ended the work.
+        """
+        return not move.left_out and (move.passing_only or move.window_ms is None or self.is_short(move))
 
     def is_short(self, move: Move) -> bool:
         """Tell whether a move's window is under the threshold."""

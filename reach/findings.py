@@ -116,7 +116,7 @@ class Move:
     smaller than the largest that is measured. `chance` is for the stated timing spread. `landing_room_px` spans the
     spots on the target where the box's plans land. `needs_speed`: proved to exist for no body that starts at rest on
     the source. `arc_px` is the flown path of the body's feet centre. `passing_only`: no plan tried comes to rest on the
-    target.
+    target. `left_out`: a limit ended the work before the move was measured.
     """
 
     source: Tile
@@ -130,6 +130,7 @@ class Move:
     landing_room_px: float | None = None
     needs_speed: bool = False
     passing_only: bool = False
+    left_out: bool = False
     arc_px: tuple[PointPx, ...] = ()
 
 

@@ -276,6 +276,7 @@ def _move(problem: Problem, sample: Sample, window: Window | None, *, needs_spee
         landing_room_px=window.landing_room_px if window is not None and measured else None,
         needs_speed=needs_speed,
         passing_only=window is not None and window.passing_only,
+        left_out=window is None,
         arc_px=arc,
     )
 

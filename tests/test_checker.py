@@ -4,6 +4,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from reach import measures
 from reach.checker import CheckOptions, check, prove
 from reach.errors import InputError
 from reach.findings import MoveKind, Severity, Verdict
@@ -116,6 +117,19 @@ def test_a_limit_hit_only_while_asking_where_a_player_gets_stuck_makes_the_repor
     report = check(level(PIT), movement(), CheckOptions(time_limit_s=600, memory_limit_mib=512))
     assert not report.complete and hindrance in report.incomplete_why
     assert found(report, "softlock") == [] and len(found(report, "undecided")) == 2
+
+
+def test_moves_that_time_did_not_suffice_for_are_never_tight(monkeypatch):
+    """The jump over the pit is under this threshold; time ends when everything but the windows is done."""
+    assert found(checked(PIT, CheckOptions(window_threshold_ms=400.0)), "tight-landing")
+    monkeypatch.setattr(measures, "_window", lambda *_: None)
+    report = check(level(PIT), movement(), CheckOptions(window_threshold_ms=400.0, time_limit_s=600.0))
+    assert report.moves and report.route and found(report, "tight-landing") == []
+    (note,) = found(report, "undecided")
+    assert "time limit of 600 s was reached while measuring moves" in note.message
+    for move in to_dict(report)["moves"]:
+        figures = ("window_ticks", "window_ms", "chance", "landing_room_px")
+        assert [move[key] for key in figures] == [None] * 4 and not move["window_open"] and not move["passing_only"]
 
 
 def test_a_check_says_the_same_twice():

@@ -119,7 +119,11 @@ def test_moves_that_time_does_not_suffice_for_have_no_window():
     seen = problem.explore()
     late = pose(level(GAP), movement(), CheckOptions(time_limit_s=1e-9), None)
     found = measure(late, seen, search(problem, seen).passages)
-    assert found.moves and {move.window_ticks for move in found.moves} == {None}
+    assert found.moves and all(move.left_out and not move.passing_only for move in found.moves)
+    told = [(move.window_ticks, move.window_ms, move.chance, move.landing_room_px) for move in found.moves]
+    assert set(told) == {(None, None, None, None)}
+    assert {one.window_ticks for one in found.legs if one.moves} == {0}
+    assert cures(late, found, range(len(told))) == ({}, "")
     assert "time limit" in found.limit and all(move.arc_px for move in found.moves)
 
 

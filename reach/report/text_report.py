@@ -133,13 +133,15 @@ def _add_route(text: Text, report: Report, width: int) -> None:
     if not measured:
         text.append("  No move of it has a measured window.\n")
         return
-    text.append(_wrapped(_narrowest_words(min(measured, key=lambda move: move.window_ticks or 0), report), width, "  "))
+    narrowest = min(measured, key=lambda move: move.window_ticks or 0)
+    which = "narrowest" if len(measured) == len(moves) else "narrowest measured one"
+    text.append(_wrapped(f"Its {which} is {_window_words(narrowest, report)}", width, "  "))
     text.append(_wrapped(TIMING_NOTE, width, "  "), "dim")
 
 
-def _narrowest_words(move: Move, report: Report) -> str:
+def _window_words(move: Move, report: Report) -> str:
     at_least = "at least " if move.window_open else ""
-    words = f"Its narrowest is {move_words(move)}: a window of {at_least}{count_words(move.window_ticks or 0, 'tick')}"
+    words = f"{move_words(move)}: a window of {at_least}{count_words(move.window_ticks or 0, 'tick')}"
     if move.window_ms is not None:
         words += f" ({number_words(move.window_ms)} ms)"
     if move.landing_room_px is not None:

@@ -33,7 +33,7 @@ A gap of nine tiles that the fastest run clears by four px: the press must come 
 
 What to do
 ----------
-Apply the cure, or add an easier way: the finding says whether every way to an ending makes this move.
+Apply the cure, or add an easier way: the finding says whether every way to an ending leads this way.
 """
 
 from __future__ import annotations
@@ -93,7 +93,7 @@ def _finding(evidence: Evidence, index: int, unavoidable: bool) -> Finding:
 
 def _where(evidence: Evidence, unavoidable: bool) -> str:
     if unavoidable:
-        return "Every way to an ending makes it."
+        return "Every way to an ending leads this way."
     return "It is on the easiest route." if evidence.route_easiest else "It is on the way that was proved."
 
 
@@ -106,8 +106,7 @@ def _window_words(evidence: Evidence, move: Move) -> str:
     what = move_words(move)
     what = what[0].upper() + what[1:]
     if move.window_ticks is None or move.window_ms is None:
-        why = "the work ended before, or only" if evidence.limit else "only"
-        return f"{what} has no measured window: {why} a whole script makes it."
+        return f"{what} has no measured window: of all that was tried only a whole script makes it."
     window = f"{count_words(move.window_ticks, 'tick')} ({number_words(move.window_ms)} ms)"
     if move.window_open:
         window += " or more"

@@ -8,7 +8,19 @@ from rich.console import Console
 
 from reach.findings import Verdict
 from reach.report.text_report import TIMING_NOTE, compose, headline
-from tests.made_reports import ATTIC, LAMP, MEANT, SOFTLOCK, START, TIGHT_HOP, TIGHT_LANDING, UNUSED, make_report
+from tests.made_reports import (
+    ATTIC,
+    DROP,
+    LAMP,
+    MEANT,
+    SOFTLOCK,
+    START,
+    TIGHT_HOP,
+    TIGHT_LANDING,
+    UNUSED,
+    WIDE_HOP,
+    make_report,
+)
 
 
 def plain(report, **options):
@@ -84,6 +96,14 @@ def test_narrowest_move_of_the_route_with_its_window_and_the_note_on_averages():
         "(50 ms), all its landings within 4.5 px; 68.3 % of tries succeed at a timing spread of 25 ms."
     ) in words
     assert TIMING_NOTE in words
+
+
+def test_moves_left_out_by_a_limit_are_told_and_given_no_figures():
+    late = replace(WIDE_HOP, window_ticks=None, window_ms=None, chance=None, landing_room_px=None, left_out=True)
+    words = flat(make_report(moves=(late, DROP, TIGHT_HOP)))
+    assert "Its narrowest measured one is the jump from tile 4,2 to tile 6,1" in words
+    words = flat(make_report(moves=(late, DROP, late)))
+    assert "No move of it has a measured window." in words and "window of" not in words
 
 
 def test_a_window_at_the_cap_is_called_at_least():
