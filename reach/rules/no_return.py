@@ -2,10 +2,10 @@
 
 What it finds
 -------------
-Moves that a script makes, out of the part of the map from which one can get back to the start, into a part from
-which one cannot, although an ending can be reached from there. Moves into one part are one finding, about the
-easiest of them. It names the pickups that the move makes missable: those that can be collected before it and never
-after it.
+Moves that a script makes, out of the part of the map from which one can get back to the start, onto ground from
+which one cannot, although an ending can be reached from there. Moves onto footholds that lead to each other are one
+finding, about the easiest of them. It names the pickups that the move makes missable: those that can be collected
+before it and never after it.
 
 Why it matters
 --------------
@@ -35,7 +35,7 @@ Nothing, if it is meant. Else add a step for the way back, or move the pickup to
 from __future__ import annotations
 
 from reach.evidence import Evidence
-from reach.findings import Finding, Mark, MarkShape, Severity, Verdict
+from reach.findings import Finding, Mark, MarkShape, Move, Severity, Verdict
 from reach.graph import leading_to, led_to, mutual_groups
 from reach.wording import count_words, list_words, move_words
 
@@ -50,16 +50,17 @@ def find(evidence: Evidence) -> list[Finding]:
     returning = leading_to(graph.over_, graph.over_starts)
     ending = leading_to(graph.under_, graph.endings)
     beyond = {foothold.index for foothold in evidence.exploration.footholds} - returning
+    crossing = {
+        move
+        for source, target, data in graph.under_.edges(data=True)
+        if source in returning and target in beyond & ending
+        for move in data["proved"].moves
+        if graph.move_edges[move][0] in returning and graph.move_edges[move][1] not in returning
+    }
     findings = []
-    for part in mutual_groups(graph.over_, beyond & ending):
-        crossing = {
-            move
-            for source, target, data in graph.under_.edges(data=True)
-            if source in returning and target in part
-            for move in data["proved"].moves
-            if graph.move_edges[move][0] in returning and graph.move_edges[move][1] not in returning
-        }
-        moves = sorted(crossing, key=lambda move: (-(evidence.moves[move].window_ticks or 0), move))
+    for part in mutual_groups(graph.over_, beyond):
+        moves = [move for move in crossing if graph.move_edges[move][1] in part]
+        moves.sort(key=lambda move: (-(evidence.moves[move].window_ticks or 0), move))
         if moves:
             findings.append(_finding(evidence, moves, _missable(evidence, part)))
     return findings
@@ -78,8 +79,12 @@ def _missable(evidence: Evidence, part: tuple[int, ...]) -> tuple[str, ...]:
     )
 
 
-def _finding(evidence: Evidence, moves: list[int], missable: tuple[str, ...]) -> Finding:
-    first = evidence.moves[moves[0]]
+def _finding(evidence: Evidence, indices: list[int], missable: tuple[str, ...]) -> Finding:
+    named: dict[str, Move] = {}
+    for move in map(evidence.moves.__getitem__, indices):
+        named.setdefault(move_words(move), move)
+    moves = list(named.values())
+    first = moves[0]
     others = f" (and {count_words(len(moves) - 1, 'other move')} to the same part)" if len(moves) > 1 else ""
     message = f"After {move_words(first)}{others} the start's part of the map cannot be reached again."
     advice = "Nothing, if it is meant; else add a way back."
@@ -94,10 +99,8 @@ def _finding(evidence: Evidence, moves: list[int], missable: tuple[str, ...]) ->
         message,
         advice,
         {
-            "moves": [
-                {"from": list(move.source), "to": list(move.target)} for move in map(evidence.moves.__getitem__, moves)
-            ],
+            "moves": [{"from": list(move.source), "to": list(move.target), "kind": str(move.kind)} for move in moves],
             "missable": list(missable),
         },
-        tuple(Mark(MarkShape.ARC, points_px=evidence.moves[move].arc_px, label="no return") for move in moves),
+        tuple(Mark(MarkShape.ARC, points_px=move.arc_px, label="no return" if move is first else "") for move in moves),
     )

@@ -1,6 +1,7 @@
 from dataclasses import replace
 
-from reach.findings import MarkShape, Severity, Verdict
+from reach.findings import MarkShape, MoveKind, Severity, Verdict
+from reach.graph import ProvedMove, under_graph
 from reach.rules.no_return import find
 from tests.checked import checked, found
 from tests.made_evidence import GOAL, evidence, goal, move, over, place
@@ -13,7 +14,7 @@ TO_GOAL = [(0, 3, 0), (3, GOAL, None)]
 def test_a_move_without_way_back_is_a_note():
     (finding,) = find(evidence([goal()], over_moves=AWAY, touches=[(3, 0)], proved=TO_GOAL, moves=[DOWN]))
     assert (finding.rule, finding.severity, finding.at) == ("no-return", Severity.NOTE, (3, 2))
-    assert finding.details == {"moves": [{"from": [3, 2], "to": [2, 4]}], "missable": []}
+    assert finding.details == {"moves": [{"from": [3, 2], "to": [2, 4], "kind": "jump"}], "missable": []}
     assert finding.marks[0].shape is MarkShape.ARC and finding.marks[0].points_px == DOWN.arc_px
 
 
@@ -53,6 +54,37 @@ def test_moves_into_one_part_are_one_finding():
     (finding,) = find(evidence([goal()], over_moves=AWAY, touches=[(3, 0)], proved=proved, moves=moves))
     assert [one["to"] for one in finding.details["moves"]] == [[6, 4], [2, 4]]
     assert "1 other move" in finding.message and finding.at == (5, 2)
+
+
+def test_a_move_into_two_parts_on_from_one_to_the_other_is_one_finding():
+    """With speed carried on, one script lands on foothold 2 and goes on to 3, another one stays on 2.
+
+    Both begin with the same move, and after that there is no way back already.
+    """
+    moves = [move((3, 2), (9, 2)), move((9, 2), (9, 4), window_ticks=2)]
+    places, over_moves = [goal(), place("lantern")], [over(0, 2), over(2, 3)]
+    made = evidence(places, over_moves=over_moves, touches=[(3, 0), (2, 1)], moves=moves)
+    edges = ((0, 2), (2, 3))
+    under = under_graph(
+        made.exploration.footholds,
+        [GOAL],
+        [ProvedMove(0, 2, (0,), 6, 9), ProvedMove(0, 3, (0, 1), 2, 9), ProvedMove(3, GOAL, (), 9, 9)],
+    )
+    made = replace(made, graph=replace(made.graph, under_=under, move_edges=edges))
+    (finding,) = find(made)
+    assert [one["to"] for one in finding.details["moves"]] == [[9, 2]]
+    assert "other move" not in finding.message and finding.details["missable"] == []
+
+
+def test_a_move_between_the_same_tiles_is_named_once_and_another_kind_of_it_too():
+    off = replace(DOWN, kind=MoveKind.WALK_OFF)
+    proved = [(0, 3, 0), (1, 3, 1), (2, 3, 2), (3, GOAL, None)]
+    over_moves = [*AWAY, over(0, 2), over(2, 0), over(2, 3)]
+    moves = [DOWN, replace(DOWN, window_ticks=9), off]
+    (finding,) = find(evidence([goal()], over_moves=over_moves, touches=[(3, 0)], proved=proved, moves=moves))
+    assert [one["kind"] for one in finding.details["moves"]] == ["jump", "walk_off"]
+    assert "1 other move" in finding.message
+    assert [mark.label for mark in finding.marks] == ["no return", ""]
 
 
 def test_moves_into_two_parts_are_two_findings():
