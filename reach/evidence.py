@@ -143,9 +143,9 @@ class Evidence:
         first, last = self.foothold(index).columns
         return ((first + last) // 2, self.foothold(index).row)
 
-    def foothold_mark(self, index: int, label: str = "") -> Mark:
+    def foothold_mark(self, index: int) -> Mark:
         """Return the mark that draws the top of a foothold."""
         foothold = self.foothold(index)
         first, last = foothold.columns
         tops = tuple((column, foothold.row) for column in range(first, last + 1))
-        return Mark(MarkShape.FOOTHOLD, tiles=tops, label=label)
+        return Mark(MarkShape.FOOTHOLD, tiles=tops)

@@ -63,8 +63,9 @@ class MarkShape(StrEnum):
 class Mark:
     """One thing to draw for a finding; drawing code needs to know no rule.
 
-    TILE: `tiles` are outlined. FOOTHOLD: the tops of `tiles` (one row, ascending columns) are drawn as a bar.
-    ARC: `points_px` is a path of the body's feet centre. GAP: two `points_px`, a measured line with `label`.
+    TILE: `tiles` are outlined together. FOOTHOLD: the tops of `tiles` (one row, ascending columns) are drawn as a bar.
+    ARC: `points_px` is a path of the body's feet centre. GAP: two `points_px`, a measured line. Either may have a
+    `label`.
     """
 
     shape: MarkShape

@@ -9,15 +9,20 @@ from math import hypot
 
 from reach.findings import Finding, Mark, MarkShape, Severity, Tile
 from reach.report.moves_layer import arrowhead, middle_of
-from reach.report.palette import BLACK, WHITE
+from reach.report.outline import Corner, outlines
+from reach.report.palette import BLACK, QUIET_INK, SEVERITY_COLOUR, WHITE
 from reach.report.sheet import Point, Sheet, dashed
-from reach.report.symbols import severity_fill
 from reach.report.view import View
 
 MARK_WIDTH = 3
+ACCEPTED_WIDTH = 1.6
+"""Of a finding that the level file accepts: a thin line on a white casing, that hides little."""
+
+_MARGIN = 2.5
+"""How far marks keep off the sheet's borders, in px."""
 
 _DASHES = {Severity.ERROR: None, Severity.WARNING: (8.0, 5.0), Severity.NOTE: (1.0, 4.5)}
-"""The line of each severity on its dark casing: whole, dashes, dots."""
+"""The line of each severity on its casing: whole, dashes, dots."""
 
 
 @dataclass(frozen=True)
@@ -36,21 +41,23 @@ def marks_of(finding: Finding) -> tuple[Mark, ...]:
 
 
 def draw_marks(sheet: Sheet, findings: Sequence[NumberedFinding], view: View) -> None:
-    """Draw the marks of findings, the gravest last, so that it is on top."""
-    for numbered in sorted(findings, key=lambda one: (one.finding.severity.rank, -one.number)):
-        finding = numbered.finding
-        accepted = finding.accepted is not None
-        colour = severity_fill(finding.severity, accepted)
+    """Draw the marks of findings, those accepted first and the gravest last, so that it is on top."""
+    ordered = sorted(findings, key=lambda one: (one.finding.accepted is None, one.finding.severity.rank, -one.number))
+    for finding in (numbered.finding for numbered in ordered):
         paths: list[Sequence[Point]] = []
         for mark in marks_of(finding):
             paths.extend(_paths(mark, view))
         paths = [path for path in paths if _is_seen(path, sheet)]
         dash = _DASHES[finding.severity]
         pieces = paths if dash is None else [piece for path in paths for piece in dashed(path, *dash)]
+        if finding.accepted is not None:
+            sheet.strokes(paths, WHITE, ACCEPTED_WIDTH + 2)
+            sheet.strokes(pieces, QUIET_INK, ACCEPTED_WIDTH)
+            continue
         if not _is_flight(finding):
             sheet.strokes(paths, WHITE, MARK_WIDTH + 4)
         sheet.strokes(paths, BLACK, MARK_WIDTH + 2)
-        sheet.strokes(pieces, colour, MARK_WIDTH)
+        sheet.strokes(pieces, SEVERITY_COLOUR[finding.severity], MARK_WIDTH)
 
 
 def _is_flight(finding: Finding) -> bool:
@@ -61,7 +68,7 @@ def _is_flight(finding: Finding) -> bool:
 def _paths(mark: Mark, view: View) -> list[list[Point]]:
     """A mark as lines on the sheet."""
     if mark.shape is MarkShape.TILE:
-        return [_tile_outline(tile, view) for tile in mark.tiles]
+        return [_outside(path, view) for path in outlines(mark.tiles)]
     if mark.shape is MarkShape.FOOTHOLD:
         return [_bar(first, last, view) for first, last in runs(mark.tiles)]
     points = [view.point(point) for point in mark.points_px]
@@ -92,14 +99,26 @@ def runs(tiles: Sequence[Tile]) -> list[tuple[Tile, Tile]]:
     return list(zip(firsts, [*lasts, ordered[-1]], strict=True))
 
 
-def _tile_outline(tile: Tile, view: View) -> list[Point]:
-    left, top, right, bottom = view.tile_box(tile)
+def _outside(path: Sequence[Corner], view: View) -> list[Point]:
+    """A closed path around tiles on the sheet, a little outside of them; at the sheet's borders just inside of it."""
     beyond = 1.5 if view.tile >= 10 else 0.5
-    x1, y1, x2, y2 = left - beyond, top - beyond, right + beyond, bottom + beyond
-    if view.holds(tile):
-        x1, y1 = max(x1, 2.5), max(y1, 2.5)
-        x2, y2 = min(x2, view.width - 2.5), min(y2, view.top + view.height - 2.5)
-    return [(x1, y1), (x2, y1), (x2, y2), (x1, y2), (x1, y1)]
+    points = []
+    for before, at, after in zip([path[-2], *path], path, [*path[1:], path[1]], strict=False):
+        # On the left of each of its two sides lies what is outside: (dy, -dx) of its direction (dx, dy).
+        sides = ((before, at), (at, after))
+        out_x = sum((end[1] > begin[1]) - (end[1] < begin[1]) for begin, end in sides)
+        out_y = sum((end[0] < begin[0]) - (end[0] > begin[0]) for begin, end in sides)
+        left, top, _, _ = view.tile_box(at)
+        x = _kept_inside(left + beyond * out_x, view.width, beyond)
+        points.append((x, _kept_inside(top + beyond * out_y, view.top + view.height, beyond)))
+    return points
+
+
+def _kept_inside(at: float, size: int, beyond: float) -> float:
+    """A coordinate, moved to just inside the sheet where it lies just outside."""
+    if -beyond <= at < _MARGIN:
+        return _MARGIN
+    return size - _MARGIN if size - _MARGIN < at <= size + beyond else at
 
 
 def _bar(first: Tile, last: Tile, view: View) -> list[Point]:
@@ -155,13 +174,10 @@ def _tiles_anchor(mark: Mark, at: Tile | None, view: View) -> Point:
     return (left + right) / 2, top + 1.5
 
 
-def gap_labels(findings: Sequence[NumberedFinding], view: View) -> list[tuple[str, Point]]:
-    """The texts of measured lines, and the middles they belong to."""
-    labels = []
-    for numbered in findings:
-        for mark in marks_of(numbered.finding):
-            if mark.label and len(mark.points_px) > 1:
-                labels.append((mark.label, middle_of([view.point(point) for point in mark.points_px])))
-            elif mark.label and mark.tiles:
-                labels.append((mark.label, view.centre(_chosen_tile(mark, numbered.finding.at))))
-    return labels
+def line_labels(finding: Finding, view: View) -> list[tuple[str, Point]]:
+    """The texts of a finding's lines, and the middles they belong to."""
+    return [
+        (mark.label, middle_of([view.point(point) for point in mark.points_px]))
+        for mark in marks_of(finding)
+        if mark.label and len(mark.points_px) > 1
+    ]

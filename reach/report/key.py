@@ -83,10 +83,12 @@ def key_block(level: Level, report: Report, width: int) -> Sheet:
                 )
             )
     for severity, words in _MARKS.items():
-        if any(finding.severity is severity for finding in report.findings):
+        if any(finding.severity is severity and finding.accepted is None for finding in report.findings):
             entries.append(_entry(_mark(severity), words))
-    if any(finding.accepted is not None for finding in report.findings):
-        entries.append(_entry(_accepted, "a finding that the level file accepts"))
+    accepted = [finding.severity for finding in report.findings if finding.accepted is not None]
+    if accepted:
+        words = "a finding that the level file accepts: thin, in grey"
+        entries.append(_entry(_mark(max(accepted, key=lambda one: one.rank), words), words))
     columns = max(1, (width + 24) // (_WIDTH + 24))
     return stack([heading("Key", width), in_columns(entries, columns, 24, 6)], 10)
 
@@ -179,15 +181,11 @@ def _place_verdict(verdict: Verdict) -> Callable[[Sheet], object]:
     return draw
 
 
-def _mark(severity: Severity) -> Callable[[Sheet], object]:
+def _mark(severity: Severity, accepted: str | None = None) -> Callable[[Sheet], object]:
     def draw(sheet: Sheet) -> None:
         view = View(-1, 3, 0, 1, 18, TILE, top=6)
-        example = Finding("", severity, (0, 0), "", marks=(Mark(MarkShape.TILE, ((0, 0),)),))
+        example = Finding("", severity, (0, 0), "", marks=(Mark(MarkShape.TILE, ((0, 0),)),), accepted=accepted)
         draw_marks(sheet, [NumberedFinding(1, example)], view)
-        draw_badge(sheet, (40, 6, 72, 25), 1, severity)
+        draw_badge(sheet, (40, 6, 72, 25), 1, severity, accepted is not None)
 
     return draw
-
-
-def _accepted(sheet: Sheet) -> None:
-    draw_badge(sheet, (20, 6, 52, 25), 1, Severity.NOTE, accepted=True)

@@ -9,7 +9,7 @@ from reach.findings import Move, Report, Severity, Verdict
 from reach.report.blocks import Sign, Words, in_columns, line_of, lines_of, stack
 from reach.report.finding_layer import NumberedFinding
 from reach.report.font import clean, line_height, shorten, wrap
-from reach.report.palette import BLACK, QUIET_INK, ROUTE, YELLOW
+from reach.report.palette import BLACK, QUIET_INK, ROUTE, SEVERITY_COLOUR, YELLOW
 from reach.report.sheet import Point, Sheet
 from reach.report.symbols import (
     badge_size,
@@ -18,7 +18,6 @@ from reach.report.symbols import (
     draw_severity_sign,
     draw_verdict_sign,
     route_number_size,
-    severity_fill,
 )
 from reach.wording import count_words, move_words, number_words
 
@@ -103,7 +102,7 @@ def severity_chip(severity: Severity) -> Sign:
     def draw(sheet: Sheet, centre: Point) -> None:
         x, y = centre
         sheet.pill((round(x - 10), round(y - 9), round(x + 10), round(y + 9)), 4, BLACK)
-        sheet.pill((round(x - 9), round(y - 8), round(x + 9), round(y + 8)), 3, severity_fill(severity, False))
+        sheet.pill((round(x - 9), round(y - 8), round(x + 9), round(y + 8)), 3, SEVERITY_COLOUR[severity])
         draw_severity_sign(sheet, severity, (round(x), round(y)))
 
     return Sign(22, draw)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from reach.findings import Move, PlaceVerdict, Report, Severity, Tile
-from reach.report.finding_layer import NumberedFinding, anchor_of, anchor_tile, draw_marks, gap_labels
+from reach.report.finding_layer import NumberedFinding, anchor_of, anchor_tile, draw_marks, line_labels
 from reach.report.label_layer import Label, lay_labels
 from reach.report.labels import LabelPlacer
 from reach.report.map_layer import paint_map
@@ -196,7 +196,7 @@ def _labels(
             continue
         badge = Label(badge_size(numbered.number), anchor, partial(_draw_badge, numbered), clear=3.0)
         (urgent if numbered.finding.severity is Severity.ERROR else rest).append(badge)
-        for text, at in gap_labels([numbered], view):
+        for text, at in line_labels(numbered.finding, view):
             tags.append(Label(tag_size(text, False), at, partial(_draw_text, text), clear=5.0))
     for place, centre, radius in _placed_signs(report, view):
         if first_showing(_middle_px(place.at, view), views) == index:

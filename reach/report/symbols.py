@@ -11,7 +11,6 @@ from reach.report.palette import (
     INK,
     QUIET_INK,
     SEVERITY_COLOUR,
-    SOLID_FILL,
     VERDICT_COLOUR,
     WHITE,
     Rgb,
@@ -27,9 +26,6 @@ TAG_SIZE = 12
 TAG_HEIGHT = 18
 TAG_LONGEST_PX = 130
 ROUTE_RADIUS = 9
-
-ACCEPTED: Rgb = SOLID_FILL
-"""In place of the severity's colour where the level file accepts a finding."""
 
 
 def place_radius(tile: int) -> float:
@@ -119,32 +115,27 @@ def badge_size(number: int) -> tuple[int, int]:
     return 24 + text_width(str(number), BADGE_SIZE, True), BADGE_HEIGHT
 
 
-def severity_fill(severity: Severity, accepted: bool) -> Rgb:
-    """The colour that a finding is drawn in."""
-    return ACCEPTED if accepted else SEVERITY_COLOUR[severity]
-
-
 def draw_badge(sheet: Sheet, box: Box, number: int, severity: Severity, accepted: bool = False) -> None:
-    """Draw a finding's badge: its number, its severity by colour and by a sign before it."""
+    """Draw a finding's badge: its number, its severity by colour and by a sign before it; in outline if accepted."""
     left, top, right, bottom = box
-    fill = severity_fill(severity, accepted)
+    ink, fill = (QUIET_INK, WHITE) if accepted else (BLACK, SEVERITY_COLOUR[severity])
     sheet.pill(box, 5, WHITE)
-    sheet.pill((left + 1, top + 1, right - 1, bottom - 1), 4, BLACK)
+    sheet.pill((left + 1, top + 1, right - 1, bottom - 1), 4, ink)
     sheet.pill((left + 2, top + 2, right - 2, bottom - 2), 3, fill)
     middle = (top + bottom) / 2
-    draw_severity_sign(sheet, severity, (left + 10, middle))
-    sheet.text_centred(((left + 16 + right - 3) / 2, middle), str(number), BADGE_SIZE, True, BLACK, fill)
+    draw_severity_sign(sheet, severity, (left + 10, middle), ink)
+    sheet.text_centred(((left + 16 + right - 3) / 2, middle), str(number), BADGE_SIZE, not accepted, ink, fill)
 
 
-def draw_severity_sign(sheet: Sheet, severity: Severity, centre: Point) -> None:
-    """Draw a black cross for an error, a triangle for a warning, a ring for a note."""
+def draw_severity_sign(sheet: Sheet, severity: Severity, centre: Point, ink: Rgb = BLACK) -> None:
+    """Draw a cross for an error, a triangle for a warning, a disc for a note."""
     x, y = centre
     if severity is Severity.ERROR:
-        sheet.strokes([[(x - 3, y - 3), (x + 3, y + 3)], [(x - 3, y + 3), (x + 3, y - 3)]], BLACK, 2.4)
+        sheet.strokes([[(x - 3, y - 3), (x + 3, y + 3)], [(x - 3, y + 3), (x + 3, y - 3)]], ink, 2.4)
     elif severity is Severity.WARNING:
-        sheet.shape([(x, y - 4.8), (x + 5, y + 4), (x - 5, y + 4)], BLACK)
+        sheet.shape([(x, y - 4.8), (x + 5, y + 4), (x - 5, y + 4)], ink)
     else:
-        sheet.disc(centre, 3.6, BLACK)
+        sheet.disc(centre, 3.6, ink)
 
 
 def draw_route_number(sheet: Sheet, box: Box, number: int, colour: Rgb) -> None:

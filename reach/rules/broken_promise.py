@@ -66,5 +66,5 @@ def _finding(evidence: Evidence, place: PlaceVerdict) -> Finding:
     else:
         message = f"{what} must be reachable, but no input touches it."
         advice = "Open a way to it, or change the promise."
-    mark = Mark(MarkShape.TILE, tiles=(place.at,), label=place.id)
+    mark = Mark(MarkShape.TILE, tiles=(place.at,))
     return Finding(RULE, Severity.ERROR, place.at, message, advice, details, (mark,))

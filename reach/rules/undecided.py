@@ -78,7 +78,7 @@ def _place(place: PlaceVerdict, search_end: str) -> Finding:
             "must_be": place.must_be,
             "why": search_end,
         },
-        (Mark(MarkShape.TILE, tiles=(place.at,), label=place.id),),
+        (Mark(MarkShape.TILE, tiles=(place.at,)),),
     )
 
 

@@ -61,7 +61,7 @@ def _finding(evidence: Evidence, index: int, place: PlaceVerdict) -> Finding:
     message = f"The {place.kind} '{place.id}' on {tile_words(place.at)} cannot be reached: no input touches it."
     advice = "Bring it nearer, add a step, or strengthen the movement; if that is meant, say so (must_be)."
     details: dict[str, Any] = {"place": place.id, "kind": place.kind, "required": place.required, "nearest_miss": None}
-    marks = [Mark(MarkShape.TILE, tiles=(place.at,), label=place.id)]
+    marks = [Mark(MarkShape.TILE, tiles=(place.at,))]
     miss = evidence.exploration.misses.get(index) if evidence.exploration.complete else None
     if miss is not None:
         foothold = None if miss.source < 0 else evidence.foothold(miss.source)

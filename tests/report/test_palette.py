@@ -29,7 +29,6 @@ from reach.report.palette import (
     relative_luminance,
     text_colour_on,
 )
-from reach.report.symbols import ACCEPTED
 
 # Okabe & Ito, "Color Universal Design" (2002, revised 2008); Wong, "Points of view: Color blindness", Nature Methods
 # 8:441 (2011). Values as in the colour tables of published plotting packages.
@@ -102,7 +101,7 @@ TEXTS = [
     (INK, PAGE),
     (QUIET_INK, PAGE),
     (YELLOW, BLACK),
-    *((BLACK, colour) for colour in (*VERDICT_COLOUR.values(), *SEVERITY_COLOUR.values(), ACCEPTED)),
+    *((BLACK, colour) for colour in (*VERDICT_COLOUR.values(), *SEVERITY_COLOUR.values())),
 ]
 
 
@@ -111,10 +110,11 @@ def test_text_stands_out(ink, paper):
     assert contrast(ink, paper) >= MIN_TEXT_CONTRAST
 
 
-# A line of a finding is coloured on a black casing; the casing stands on whatever is below.
+# A line of a finding is coloured on a black casing, or grey where it is accepted, and stands on whatever is below.
 GROUNDS = (PAGE, COVERED, SOLID_FILL, SOLID_HATCH)
 MARKS = [
-    *((colour, BLACK) for colour in (*SEVERITY_COLOUR.values(), ACCEPTED)),
+    *((colour, BLACK) for colour in SEVERITY_COLOUR.values()),
+    *((QUIET_INK, ground) for ground in GROUNDS),
     *((BLACK, ground) for ground in GROUNDS),
     *((INK, ground) for ground in GROUNDS),
     (VERDICT_COLOUR[Verdict.REACHABLE], WHITE),
@@ -140,7 +140,7 @@ def test_verdicts_and_severities_have_colours_of_their_own():
     assert set(VERDICT_COLOUR) == set(Verdict)
     assert set(SEVERITY_COLOUR) == set(Severity)
     assert len(set(VERDICT_COLOUR.values())) == 3
-    assert len({*SEVERITY_COLOUR.values(), ACCEPTED}) == 4
+    assert len({*SEVERITY_COLOUR.values(), QUIET_INK}) == 4
 
 
 def test_text_colour_is_the_one_that_stands_out_more():

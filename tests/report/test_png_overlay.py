@@ -22,8 +22,10 @@ from reach.report.palette import (
     MIN_TEXT_CONTRAST,
     ORANGE,
     PAGE,
+    QUIET_INK,
     REDDISH_PURPLE,
     ROUTE,
+    SEVERITY_COLOUR,
     SOLID_FILL,
     SOLID_HATCH,
     VERMILLION,
@@ -33,6 +35,7 @@ from reach.report.palette import (
 )
 from reach.report.png_overlay import compose_overlay, draw_overlay, save_image, tile_size
 from reach.report.view import OVERLAP_TILES
+from tests.checked import checked, found, level
 from tests.report.pictures import level_of, place, random_scene, report_of, small_scene
 
 
@@ -211,10 +214,8 @@ def test_places_show_their_verdict_by_colour_and_sign(small):
     assert "?" in [item.text for item in overlay.texts], "the sign of an undecided place"
 
 
-def outline_of(severity, colour, accepted=None):
-    finding = Finding(
-        "softlock", severity, (3, 2), "Stuck.", marks=(Mark(MarkShape.TILE, ((3, 2),)),), accepted=accepted
-    )
+def outline_of(severity, colour, accepted=None, tiles=((3, 2),)):
+    finding = Finding("softlock", severity, (3, 2), "Stuck.", marks=(Mark(MarkShape.TILE, tiles),), accepted=accepted)
     overlay = plain(["......."] * 5, tiles={}, findings=(finding,))
     left, top, _, bottom = overlay.tile_box((3, 2))
     ring = colours(overlay, (left - 4, top + 8, left + 2, bottom - 8))
@@ -239,10 +240,43 @@ def test_severities_differ_by_their_line_too():
     assert shares[0] > shares[1] > shares[2]
 
 
-def test_an_accepted_finding_steps_back():
-    coloured, _, ring = outline_of(Severity.ERROR, SOLID_FILL, accepted="The tide has come in.")
-    assert coloured > 10
-    assert VERMILLION not in ring
+@pytest.mark.parametrize("severity", Severity)
+def test_an_accepted_finding_steps_back(severity):
+    """It is a thin grey line without a casing, and can still be seen."""
+    quiet, cased, ring = outline_of(severity, QUIET_INK, accepted="The tide has come in.")
+    counted = outline_of(severity, SEVERITY_COLOUR[severity])[2]
+    assert quiet > 5 and cased == 0 and SEVERITY_COLOUR[severity] not in ring
+    drawn, drawn_when_counted = (sum(n for c, n in one.items() if min(c) < 160) for one in (ring, counted))
+    assert 1.5 * drawn < drawn_when_counted, (drawn, drawn_when_counted)
+
+
+def test_tiles_that_touch_are_outlined_together():
+    """Between the marked tile and one beside it there is no line."""
+    alone = outline_of(Severity.ERROR, VERMILLION)[0]
+    assert outline_of(Severity.ERROR, VERMILLION, tiles=((2, 2), (3, 2)))[0] == 0 < alone
+
+
+def test_what_is_accepted_never_hides_what_is_not():
+    """Both mark the same tile; the accepted one would come last by its number."""
+    marks = (Mark(MarkShape.TILE, ((3, 2),)),)
+    note = Finding("unused-ground", Severity.NOTE, (3, 2), "", marks=marks)
+    meant = Finding("softlock", Severity.ERROR, (3, 2), "", marks=marks, accepted="It is a trap.")
+    overlay = plain(["......."] * 5, tiles={}, findings=(note, meant))
+    left, top, _, bottom = overlay.tile_box((3, 2))
+    ring = colours(overlay, (left - 4, top + 8, left + 2, bottom - 8))
+    assert ring[REDDISH_PURPLE] > 5 and QUIET_INK not in ring
+
+
+def test_a_place_is_named_once():
+    """The marks of a finding about a place add no second name."""
+    rows = ["............", "..........!.", ".......#####", ".......#####", "@......#####", "############"]
+    report = checked(rows)
+    assert found(report, "unreachable-goal")
+    overlay = compose_overlay(level(rows), report)
+    (_, map_top), bottom = overlay.windows[0][1], overlay.tile_box((0, 5))[3]
+    names = [item.text for item in overlay.texts if map_top <= item.box[1] < bottom]
+    assert names.count("goal-1") == 1
+    assert any("across" in name for name in names)
 
 
 def test_a_foothold_is_marked_above_its_tops():
