@@ -69,7 +69,7 @@ def key_block(level: Level, report: Report, width: int) -> Sheet:
         if report.tiles.get(verdict):
             entries.append(_entry(_band(verdict), f"{verdict.value}: {words}"))
     if report.coverage.any():
-        entries.append(_entry(_region, "where some part of the body can ever be, and its outline"))
+        entries.append(_entry(_region, "the body is never outside this, and its outline"))
     entries.extend(_move_entries(report))
     for kind in PLACE_LETTER:
         those = [place for place in report.places if place.kind == kind]

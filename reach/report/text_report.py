@@ -133,9 +133,11 @@ def _add_route(text: Text, report: Report, width: int) -> None:
     if not measured:
         text.append("  No move of it has a measured window.\n")
         return
-    narrowest = min(measured, key=lambda move: move.window_ticks or 0)
+    narrowest = min(measured, key=lambda move: (move.window_ticks or 0, move.chance or 0.0))
     which = "narrowest" if len(measured) == len(moves) else "narrowest measured one"
     text.append(_wrapped(f"Its {which} is {_window_words(narrowest, report)}", width, "  "))
+    if not report.route_easiest:
+        text.append(_wrapped("There may be an easier way: this one is proved, not shown to be the easiest.", width, "  "))
     text.append(_wrapped(TIMING_NOTE, width, "  "), "dim")
 
 
