@@ -137,7 +137,7 @@ def _add_route(text: Text, report: Report, width: int) -> None:
     which = "narrowest" if len(measured) == len(moves) else "narrowest measured one"
     text.append(_wrapped(f"Its {which} is {_window_words(narrowest, report)}", width, "  "))
     if not report.route_easiest:
-        text.append(_wrapped("There may be an easier way: this one is proved, not shown to be the easiest.", width, "  "))
+        text.append(_wrapped("There may be an easier way: this one is proved, no more.", width, "  "))
     text.append(_wrapped(TIMING_NOTE, width, "  "), "dim")
 
 
