@@ -106,8 +106,15 @@ def script_to_dict(script: Script) -> dict[str, Any]:
 
 
 def script_to_text(script: Script) -> str:
-    """Return the text of a script file: one line a step."""
+    """Return the text of a script file: one line a step.
+
+    Raises
+    ------
+    InputError
+        If the script breaks a rule of the format, so that the file could not be read back; it names every problem.
+    """
     data = script_to_dict(script)
+    script_from_dict(data)
     steps = data.pop("steps")
     lines = [f"  {json.dumps(key)}: {json.dumps(value, ensure_ascii=False)}," for key, value in data.items()]
     listed = ",\n".join(f"    {json.dumps(step)}" for step in steps)
@@ -120,6 +127,8 @@ def save_script(script: Script, path: str | Path) -> None:
 
     Raises
     ------
+    InputError
+        If the script breaks a rule of the format.
     OutputError
         If it cannot be written.
     """

@@ -79,6 +79,35 @@ def test_a_file_has_a_step_a_line(tmp_path):
         save_script(script, tmp_path)
 
 
+STEP = Step(1, ("right",))
+
+
+@pytest.mark.parametrize(
+    ("script", "place"),
+    [
+        (Script("", "lamplighter", "start", ()), "$.level"),
+        (Script("Quay", "lamp\nlighter", "start", ()), "$.movement"),
+        (Script("Quay", "lamplighter", "../start", ()), "$.from"),
+        (Script("Quay", "lamplighter", "start", (Step(0, ()),)), "$.steps[0].ticks"),
+        (Script("Quay", "lamplighter", "start", (Step(1, ("up",)),)), "$.steps[0].buttons[0]"),
+        (Script("Quay", "lamplighter", "start", (Step(1, ("run", "run")),)), "$.steps[0].buttons"),
+        (Script("Quay", "lamplighter", "start", (Step(MAX_TICKS, ()), STEP)), "$.steps"),
+        (Script("Quay", "lamplighter", "start", (STEP,) * 50_001), "$.steps"),
+    ],
+)
+def test_what_could_not_be_read_back_is_not_written(script, place, tmp_path):
+    with pytest.raises(InputError) as caught:
+        save_script(script, tmp_path / "a.json")
+    assert [problem.place for problem in caught.value.problems] == [place]
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("steps", [(Step(MAX_TICKS - 1, ()), STEP), (STEP,) * 50_000])
+def test_the_longest_scripts_are_written(steps):
+    text = script_to_text(Script("Quay", "lamplighter", "start", steps))
+    assert len(json.loads(text)["steps"]) == len(steps)
+
+
 def test_buttons_in_any_order_are_the_same_step():
     one = script_from_dict(script_data(steps=[{"ticks": 1, "buttons": ["jump", "left"]}]))
     assert one.steps == (Step(1, ("left", "jump")),)
