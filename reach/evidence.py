@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from reach.findings import Mark, MarkShape, Move, PlaceVerdict, Tile, Verdict
+from reach.findings import Finding, Mark, MarkShape, Move, PlaceVerdict, Severity, Tile, Verdict
 from reach.graph import mutual_groups
 from reach.script import script_to_dict
-from reach.wording import count_words
+from reach.wording import count_words, foothold_words
 
 if TYPE_CHECKING:
     from reach.graph import MoveGraph
@@ -113,26 +113,28 @@ class Evidence:
         groups = mutual_groups(self.graph.over_, known)
         return tuple(Pit(tuple(known[index] for index in group)) for group in groups)
 
-    def pit_details(self, pit: Pit) -> dict[str, Any]:
-        """Return the footholds of a pit and the script that leads in, ready for JSON."""
+    def pit_finding(self, pit: Pit, rule: str, severity: Severity, sentence: str, advice: str) -> Finding:
+        """Return the finding about a pit: a sentence with `{where}` for the pit, and how a player gets there."""
+        first, *others = pit.footholds
+        more = f" (and {count_words(len(others), 'foothold')} of the same pit)" if others else ""
+        where = foothold_words(self.foothold(first)) + more
         way_in = pit.way_in
-        return {
+        details = {
             "footholds": [
                 {"row": foothold.row, "columns": list(foothold.columns), "spring": foothold.is_spring}
                 for foothold in map(self.foothold, pit.footholds)
             ],
             "way_in": None if way_in is None else script_to_dict(way_in),
         }
-
-    def way_in_words(self, pit: Pit) -> str:
-        """Return the sentence that says how a player gets there."""
-        if pit.way_in is None or pit.way_in.ticks == 0:
-            return "It is where the player begins."
-        return f"A script of {count_words(pit.way_in.ticks, 'tick')} leads in."
-
-    def pit_marks(self, pit: Pit) -> tuple[Mark, ...]:
-        """Return the marks that draw a pit."""
-        return tuple(self.foothold_mark(index) for index in pit.footholds)
+        return Finding(
+            rule,
+            severity,
+            self.foothold_tile(first),
+            f"{sentence.format(where=where)} {_way_in_words(way_in)}",
+            advice,
+            details,
+            tuple(self.foothold_mark(index) for index in pit.footholds),
+        )
 
     def foothold(self, index: int) -> Foothold:
         """Return one foothold."""
@@ -149,3 +151,9 @@ class Evidence:
         first, last = foothold.columns
         tops = tuple((column, foothold.row) for column in range(first, last + 1))
         return Mark(MarkShape.FOOTHOLD, tiles=tops)
+
+
+def _way_in_words(way_in: Script | None) -> str:
+    if way_in is None or way_in.ticks == 0:
+        return "It is where the player begins."
+    return f"A script of {count_words(way_in.ticks, 'tick')} leads in."

@@ -6,7 +6,6 @@ window's box has been flown, tick by tick, in the scalar model's arithmetic; sam
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TYPE_CHECKING, Protocol
@@ -24,7 +23,6 @@ from reach.reachability.script_window import measure_script
 if TYPE_CHECKING:
     from reach.kernels.params import Motion, State, Terrain
     from reach.reachability.result import Foothold
-    from reach.reachability.witness import UnderMove
 
 WINDOW_CAP_TICKS = 30
 """No window is measured as larger than this unless asked for."""
@@ -161,51 +159,6 @@ def measure_move(
             course=course,
         )
     return Window(0, why_not="no plan makes this move")
-
-
-def measure_moves(
-    motion: Motion,
-    terrain: Terrain,
-    footholds: Sequence[Foothold],
-    moves: Iterable[UnderMove],
-    *,
-    tick_ms: float,
-    spread_ms: float,
-    cap: int = WINDOW_CAP_TICKS,
-) -> tuple[Window, ...]:
-    """Measure many proved moves, in their order; those that need speed brought in by their own scripts."""
-    course = compile_course(terrain)
-    windows = []
-    for move in moves:
-        target = move.place if move.target is None else footholds[move.target]
-        assert target is not None, "a move leads to a foothold or into a place"
-        if move.from_rest:
-            window = measure_move(
-                motion,
-                terrain,
-                footholds[move.source],
-                target,
-                move.kind,
-                move,
-                tick_ms=tick_ms,
-                spread_ms=spread_ms,
-                cap=cap,
-                course=course,
-            )
-        else:
-            window = measure_script_window(
-                motion,
-                terrain,
-                move.start,
-                move.inputs,
-                target,
-                tick_ms=tick_ms,
-                spread_ms=spread_ms,
-                cap=cap,
-                course=course,
-            )
-        windows.append(window)
-    return tuple(windows)
 
 
 def measure_script_window(

@@ -32,28 +32,15 @@ Give it a way out, or remove the ledge so that the loss comes at once. If it is 
 
 from __future__ import annotations
 
-from reach.evidence import Evidence, Outlook, Pit
+from reach.evidence import Evidence, Outlook
 from reach.findings import Finding, Severity
-from reach.wording import count_words, foothold_words
 
 RULE = "forced-loss"
+SENTENCE = "No input from {where} reaches an ending; a player there may be lost."
+ADVICE = "Give it a way out, or remove the ground so that the loss comes at once."
 
 
 def find(evidence: Evidence) -> list[Finding]:
     """Return a warning for every pit without a way out from which the body may be lost."""
-    return [_finding(evidence, pit) for pit in evidence.pits(Outlook.FORCED_LOSS)]
-
-
-def _finding(evidence: Evidence, pit: Pit) -> Finding:
-    first, *others = pit.footholds
-    where = foothold_words(evidence.foothold(first))
-    more = f" (and {count_words(len(others), 'foothold')} of the same pit)" if others else ""
-    return Finding(
-        RULE,
-        Severity.WARNING,
-        evidence.foothold_tile(first),
-        f"No input from {where}{more} reaches an ending; a player there may be lost. " + evidence.way_in_words(pit),
-        "Give it a way out, or remove the ground so that the loss comes at once.",
-        evidence.pit_details(pit),
-        evidence.pit_marks(pit),
-    )
+    pits = evidence.pits(Outlook.FORCED_LOSS)
+    return [evidence.pit_finding(pit, RULE, Severity.WARNING, SENTENCE, ADVICE) for pit in pits]

@@ -35,29 +35,15 @@ the way in.
 
 from __future__ import annotations
 
-from reach.evidence import Evidence, Outlook, Pit
+from reach.evidence import Evidence, Outlook
 from reach.findings import Finding, Severity
-from reach.wording import count_words, foothold_words
 
 RULE = "softlock"
+SENTENCE = "A player on {where} is stuck for good: no input from there reaches an ending or loses the body."
+ADVICE = "Give it a way out, make it lose the player (a hazard), or close the way in."
 
 
 def find(evidence: Evidence) -> list[Finding]:
     """Return an error for every pit without a way out and without a loss."""
-    return [_finding(evidence, pit) for pit in evidence.pits(Outlook.SOFTLOCK)]
-
-
-def _finding(evidence: Evidence, pit: Pit) -> Finding:
-    first, *others = pit.footholds
-    where = foothold_words(evidence.foothold(first))
-    more = f" (and {count_words(len(others), 'foothold')} of the same pit)" if others else ""
-    return Finding(
-        RULE,
-        Severity.ERROR,
-        evidence.foothold_tile(first),
-        f"A player on {where}{more} is stuck for good: no input from there reaches an ending or loses the body. "
-        + evidence.way_in_words(pit),
-        "Give it a way out, make it lose the player (a hazard), or close the way in.",
-        evidence.pit_details(pit),
-        evidence.pit_marks(pit),
-    )
+    pits = evidence.pits(Outlook.SOFTLOCK)
+    return [evidence.pit_finding(pit, RULE, Severity.ERROR, SENTENCE, ADVICE) for pit in pits]

@@ -26,7 +26,6 @@ from reach.reachability.windows import (
     PlanEnd,
     Window,
     measure_move,
-    measure_moves,
     measure_script_window,
 )
 from reach.reachability.witness import UnderMove
@@ -436,25 +435,6 @@ def test_a_move_with_speed_brought_in_is_measured_on_its_script():
         landed = np.flatnonzero((flown[1:, 4] == 1) & (flown[:-1, 4] == 0)) + 1
         works.append(bool(jumped and landed.size and on(flown[landed[0]], footholds[1], motion, terrain)))
     assert window.window_ticks == longest_run(works)
-    move = known(MoveKind.JUMP, False, state, script)
-    (again,) = measure_moves(motion, terrain, footholds, [move], tick_ms=TICK_MS, spread_ms=SPREAD_MS)
-    assert again.window_ticks == window.window_ticks
-    assert again.chance == window.chance
-
-
-def test_many_moves_are_measured_as_one_by_one():
-    motion = make_motion(run_cap=180000)
-    rows = gap(7)
-    rows[3] = "." * 14 + "!" + "." * 25
-    terrain = make_terrain(rows)
-    footholds = find_footholds(motion, terrain)
-    start = make_state(0, 6 * TILE - motion.body_h, grounded=1)
-    script = np.zeros((1, 4), np.int64)
-    jump = known(MoveKind.JUMP, True, start, script)
-    touch = replace(jump, target=None, place=0)
-    windows = measure_moves(motion, terrain, footholds, [jump, touch], tick_ms=TICK_MS, spread_ms=SPREAD_MS)
-    assert windows[0].window_ticks == measure(rows, MoveKind.JUMP, (9, 6), (17, 6), motion).window_ticks > 0
-    assert windows[1].window_ticks == measure(rows, MoveKind.JUMP, (9, 6), 0, motion).window_ticks > 0
 
 
 def test_a_script_that_does_not_make_the_move_says_so():
