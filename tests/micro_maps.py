@@ -159,6 +159,18 @@ def turning_round_takes_the_band_of_speed_and_takeoff(n: int) -> Scene:
     return scene(motion, ["........", "XXX.....", "........", "A.......", "#......."])
 
 
+@micro_map(1, works=3, fails=2)
+def turning_round_in_the_air_stops_for_a_tick(n: int) -> Scene:
+    """Out from under a shelf in three ticks, and back onto it in the six that the feet are no lower.
+
+    The air turns round by n, then pushes by 5: after 12 + 12 + 9, which is just out, 6 + 3 + 0 - 5 - 10 - 12 is back;
+    after 12 + 12 + 10, 8 + 6 + 4 + 2 + 0 - 5 is not.
+    """
+    jump = {"jump_launch": 13, "jump_gravity_held": 2, "jump_gravity": 2}
+    motion = body(body_h=8, walk_accel=12, walk_cap=12, air_cap=12, air_accel=5, air_reverse=n, **jump)
+    return scene(motion, ["........", "XXX.....", "........", "A.......", "#......."])
+
+
 @micro_map(1, works=1, fails=None)
 def from_rest_one_walks_to_either_side(n: int) -> Scene:
     """The speed 0 belongs to the zones on both its sides."""
@@ -203,6 +215,15 @@ def a_takeoff_into_a_wall_keeps_its_band(n: int) -> Scene:
         jump_gravity=[1, 1],
     )
     return scene(motion, [".....", ".....", ".....", "#XA##", "#####"])
+
+
+@micro_map(2, works=5, fails=6)
+def a_coyote_jump_is_ruled_by_the_air(n: int) -> Scene:
+    """Walking gives a speed of 4 at once and no more; the air adds 1 in the tick after the edge, and there it is 5."""
+    bands = {"jump_from": [0, n], "jump_launch": [4, 16], "jump_gravity_held": [2, 2], "jump_gravity": [2, 2]}
+    at_once = {"walk_accel": 4, "walk_cap": 4, "coast": 20, "reverse": 20}
+    motion = body(body_w=6, air_cap=8, air_reverse=20, coyote_ticks=1, **at_once, **bands)
+    return scene(motion, [".......", ".......", "....X..", ".......", "..A....", "..#...."])
 
 
 # Rule 3: the vertical tree ------------------------------------------------------------------------------------------

@@ -10,7 +10,7 @@ import sys
 import pytest
 
 from tests.checkout import ROOT
-from tests.planted_bugs import BUGS
+from tests.planted_bugs import BUGS, HARMLESS
 
 
 @pytest.fixture(scope="module")
@@ -32,6 +32,7 @@ def noticed() -> dict[str, bool]:
 
 def test_nothing_is_noticed_where_nothing_is_planted(noticed: dict[str, bool]) -> None:
     assert noticed[""] is False
+    assert not any(noticed[one.name] for one in HARMLESS)
 
 
 @pytest.mark.parametrize("name", [one.name for one in BUGS])
@@ -40,4 +41,4 @@ def test_a_planted_bug_is_noticed(noticed: dict[str, bool], name: str) -> None:
 
 
 def test_bugs_have_names_of_their_own(noticed: dict[str, bool]) -> None:
-    assert len(noticed) == len(BUGS) + 1
+    assert len(noticed) == len(BUGS) + len(HARMLESS) + 1
