@@ -28,7 +28,7 @@ from tests.builders import make_state, make_terrain
 from tests.closure_check import Stored, check_closure
 from tests.micro_maps import MICRO_MAPS, Scene, body, flat_gap, scene
 
-MOST_S = 20.0
+MOST_S = 40.0
 MOST_MIB = 200.0
 """After so long, or with so much, an exploration with a bug in it is given up."""
 
