@@ -110,6 +110,8 @@ ZONE_AT = 36
 ZONES = 38
 CLASS = 40
 FOOT_ROW = 42
+AIM = 44
+AIMS = 46
 W_HEADER = 64
 
 # an interval's record; `MORE` is a spring's launch
@@ -118,6 +120,9 @@ INTERVAL_WIDTH = 3
 # a place's record
 PLACE_INDEX, PLACE_COLUMN, PLACE_ROW = range(3)
 PLACE_WIDTH = 3
+# an aim's record: a place, and a rectangle of positions at which it counts as reached, ends included
+AIM_PLACE, AIM_LEFT, AIM_RIGHT, AIM_TOP, AIM_BOTTOM = range(5)
+AIM_WIDTH = 5
 # a zone's record: bounds, number of pieces, then four numbers a piece
 Z_LOW, Z_HIGH, Z_PIECES, Z_DOWN = range(4)
 MAX_PIECES = 2
@@ -134,8 +139,9 @@ K_TOUCHED = 4
 K_LOSING = 6
 K_MISS = 8
 K_HEADER = 16
-# a nearest miss: known (0 or 1), across, up, foothold
-MISS_WIDTH = 4
+# a nearest miss: known (0 or 1), where the body is, where it would have to be, foothold
+MISS_KNOWN, MISS_X, MISS_Y, MISS_TO_X, MISS_TO_Y, MISS_FOOTHOLD = range(6)
+MISS_WIDTH = 6
 
 OK = 0
 NEEDS_ROOM = 1

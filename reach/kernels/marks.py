@@ -6,6 +6,14 @@ the map.
 """
 
 from reach.kernels.heap import (
+    AIM,
+    AIM_BOTTOM,
+    AIM_LEFT,
+    AIM_PLACE,
+    AIM_RIGHT,
+    AIM_TOP,
+    AIM_WIDTH,
+    AIMS,
     BODY_H,
     BODY_W,
     CELLS,
@@ -13,13 +21,12 @@ from reach.kernels.heap import (
     COVER_ABOVE,
     K_MISS,
     K_TOUCHED,
+    MISS_FOOTHOLD,
+    MISS_TO_X,
+    MISS_TO_Y,
     MISS_WIDTH,
-    PLACE,
-    PLACE_COLUMN,
-    PLACE_INDEX,
-    PLACE_ROW,
-    PLACE_WIDTH,
-    PLACES,
+    MISS_X,
+    MISS_Y,
     TILE,
 )
 from reach.kernels.typed import kernel
@@ -50,23 +57,28 @@ def mark_carried(w, carried, row, x0, x1) -> None:
 
 @kernel
 def measure_misses(w, marks, y, x0, x1, node) -> None:
-    """Keep the least distance between a body at y, anywhere on [x0, x1], and each place not touched yet."""
-    tile = w[TILE]
-    for q in range(w[PLACES]):
-        p = w[PLACE] + q * PLACE_WIDTH
-        i = w[p + PLACE_INDEX]
+    """Keep the least distance from a body at y, anywhere on [x0, x1], to an aim of each place not touched yet."""
+    for q in range(w[AIMS]):
+        a = w[AIM] + q * AIM_WIDTH
+        i = w[a + AIM_PLACE]
         if marks[marks[K_TOUCHED] + i]:
             continue
         m = marks[K_MISS] + i * MISS_WIDTH
-        top = w[p + PLACE_ROW] * tile
-        up = max(0, top - (y + w[BODY_H]), y - (top + tile))
-        if marks[m] and up >= marks[m + 2] and up >= marks[m + 1] + marks[m + 2]:
+        to_y = min(max(y, w[a + AIM_TOP]), w[a + AIM_BOTTOM])
+        up = abs(to_y - y)
+        least_across = abs(marks[m + MISS_TO_X] - marks[m + MISS_X])
+        least_up = abs(marks[m + MISS_TO_Y] - marks[m + MISS_Y])
+        if marks[m] and up >= least_across + least_up:
             continue
-        left = w[p + PLACE_COLUMN] * tile
-        across = max(0, left - (x1 + w[BODY_W]), x0 - (left + tile))
+        x = min(max(x0, w[a + AIM_LEFT]), x1)
+        to_x = min(max(x, w[a + AIM_LEFT]), w[a + AIM_RIGHT])
+        across = abs(to_x - x)
         d = float(across) * float(across) + float(up) * float(up)
-        if not marks[m] or d < float(marks[m + 1]) * float(marks[m + 1]) + float(marks[m + 2]) * float(marks[m + 2]):
+        least = float(least_across) * float(least_across) + float(least_up) * float(least_up)
+        if not marks[m] or d < least:
             marks[m] = 1
-            marks[m + 1] = across
-            marks[m + 2] = up
-            marks[m + 3] = node
+            marks[m + MISS_X] = x
+            marks[m + MISS_Y] = y
+            marks[m + MISS_TO_X] = to_x
+            marks[m + MISS_TO_Y] = to_y
+            marks[m + MISS_FOOTHOLD] = node

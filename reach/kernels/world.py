@@ -8,7 +8,7 @@ from reach.kernels.rows import row_tables
 from reach.kernels.zones import make_zones
 
 
-def make_world(motion: Motion, terrain: Terrain, footholds: np.ndarray) -> np.ndarray:
+def make_world(motion: Motion, terrain: Terrain, footholds: np.ndarray, aims: np.ndarray) -> np.ndarray:
     """Pack everything that an exploration reads.
 
     Parameters
@@ -17,6 +17,8 @@ def make_world(motion: Motion, terrain: Terrain, footholds: np.ndarray) -> np.nd
     terrain : Terrain
     footholds : int64 [footholds, 4]
         Row, least x, greatest x, and 1 for a spring; by row, then x.
+    aims : int64 [rectangles, 5]
+        Index of a place; least and greatest x and y of the positions at which it counts as reached, spx.
 
     Returns
     -------
@@ -41,6 +43,7 @@ def make_world(motion: Motion, terrain: Terrain, footholds: np.ndarray) -> np.nd
             heap.ZONES: (len(zones.zone), heap.ZONE_WIDTH),
             heap.CLASS: (len(zones.takeoff_class), heap.CLASS_WIDTH),
             heap.FOOT_ROW: (max(len(footholds), 1), 1),
+            heap.AIM: (max(len(aims), 1), heap.AIM_WIDTH),
         },
     )
     interval = heap.region(w, heap.INTERVALS, heap.INTERVAL_WIDTH)
@@ -58,6 +61,7 @@ def make_world(motion: Motion, terrain: Terrain, footholds: np.ndarray) -> np.nd
     heap.region(w, heap.ZONES, heap.ZONE_WIDTH)[:] = zones.zone
     heap.region(w, heap.CLASS, heap.CLASS_WIDTH)[:] = zones.takeoff_class
     heap.region(w, heap.FOOT_ROW)[: len(footholds)] = footholds[:, 0]
+    heap.region(w, heap.AIM, heap.AIM_WIDTH)[: len(aims)] = aims
     scalars |= {
         heap.TILE: terrain.tile,
         heap.COLUMNS: columns,
@@ -73,6 +77,7 @@ def make_world(motion: Motion, terrain: Terrain, footholds: np.ndarray) -> np.nd
         heap.BRAKE: zones.brake,
         heap.PLACES: len(order),
         heap.CLASSES: len(zones.takeoff_class),
+        heap.AIMS: len(aims),
     }
     for name, value in scalars.items():
         w[name] = value

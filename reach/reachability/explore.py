@@ -16,11 +16,14 @@ from reach.kernels import closure, ground, heap, marks
 from reach.kernels.contact import touches_place
 from reach.kernels.params import ONE_WAY, SOLID, SPRING
 from reach.kernels.world import make_world
+from reach.reachability.aims import find_aims
 from reach.reachability.footholds import find_footholds
 from reach.reachability.result import Exploration, Foothold, NearestMiss, OverMove
 
 if TYPE_CHECKING:
     from reach.kernels.params import Motion, State, Terrain
+
+SPX = 65536
 
 _KINDS = {
     heap.JUMP: MoveKind.JUMP,
@@ -64,7 +67,7 @@ class Explorer:
         table = np.array(
             [(f.row, f.left_spx, f.right_spx, int(f.is_spring)) for f in self.footholds], np.int64
         ).reshape(-1, 4)
-        self.world = make_world(motion, terrain, table)
+        self.world = make_world(motion, terrain, table, find_aims(motion, terrain, self.footholds))
         self.carrying = np.isin(terrain.material, (SOLID, ONE_WAY, SPRING))
 
     def explore(
@@ -327,9 +330,9 @@ class _Run:
         touched = heap.region(self.marks, heap.K_TOUCHED)[: self.places] != 0
         losing = heap.region(self.marks, heap.K_LOSING) != 0
         misses = {}
-        for i, (known, across, up, source) in enumerate(heap.region(self.marks, heap.K_MISS, heap.MISS_WIDTH).tolist()):
-            if known and not touched[i]:
-                misses[i] = NearestMiss(across / 65536, up / 65536, source if source < n else -1)
+        for i, record in enumerate(heap.region(self.marks, heap.K_MISS, heap.MISS_WIDTH).tolist()):
+            if record[heap.MISS_KNOWN] and not touched[i]:
+                misses[i] = self._miss(record)
         return Exploration(
             complete=not self.why,
             why=self.why,
@@ -346,6 +349,17 @@ class _Run:
             misses=misses,
             polygon_ticks=int(self.marks[heap.POLYGON_TICKS]),
             ground=self.ground,
+        )
+
+    def _miss(self, record: list[int]) -> NearestMiss:
+        """A record of the marks in px, measured at the corner of the body that is foremost, or its feet's middle."""
+        _, x, y, to_x, to_y, source = record
+        foremost = self.explorer.motion.body_w * (1 + (to_x > x) - (to_x < x)) / 2
+        feet = self.explorer.motion.body_h
+        return NearestMiss(
+            source if source < len(self.explorer.footholds) else -1,
+            ((x + foremost) / SPX, (y + feet) / SPX),
+            ((to_x + foremost) / SPX, (to_y + feet) / SPX),
         )
 
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import numpy as np
 
-    from reach.findings import MoveKind
+    from reach.findings import MoveKind, PointPx
 
 
 @dataclass(frozen=True)
@@ -51,14 +51,25 @@ class OverMove:
 
 @dataclass(frozen=True)
 class NearestMiss:
-    """The least distance between the body, anywhere it can be, and a place's tile; `source` is the foothold of that
+    """The nearest that the body ever comes to having reached a place, and where it would have to be for that.
 
-    flight.
+    `source` is the foothold of that flight, -1 for the start. `at_px` and `to_px` are the same point of the body, on
+    its feet line, where it comes to and where it would have to be.
     """
 
-    across_px: float
-    up_px: float
     source: int
+    at_px: PointPx
+    to_px: PointPx
+
+    @property
+    def across_px(self) -> float:
+        """By how many px the body would have to be farther to the side."""
+        return abs(self.to_px[0] - self.at_px[0])
+
+    @property
+    def up_px(self) -> float:
+        """By how many px the body would have to be higher; negative: lower."""
+        return self.at_px[1] - self.to_px[1]
 
 
 @dataclass(frozen=True)

@@ -14,9 +14,10 @@ find this late and never prove it: that nobody managed a jump does not show that
 How it is decided
 -----------------
 The set of all states that any input can lead to is computed as a superset, until nothing new is added. No body in it
-overlaps the place's tile. The nearest miss is the least distance in px, across and up, between that tile and the body
-anywhere it can be; a jump into a closed room is therefore measured through the wall. After a limit was hit none is
-told, since a nearer one may not have been seen.
+overlaps the place's tile. The nearest miss is the least distance in px, across and up, by which the body, anywhere it
+can be, would have to be elsewhere to touch the place, clear of walls and hazards, or to stand on ground on which it
+walks up to it. What is on the way there is not asked: a jump into a closed room is measured through the wall. After a
+limit was hit none is told, since a nearer one may not have been seen.
 
 Options
 -------
@@ -34,14 +35,11 @@ reach on purpose, say `"must_be": "unreachable"`.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from reach.evidence import Evidence
 from reach.findings import Finding, Mark, MarkShape, PlaceVerdict, Severity, Verdict
 from reach.wording import foothold_words, number_words, tile_words
-
-if TYPE_CHECKING:
-    from reach.reachability.result import Foothold, NearestMiss
 
 RULE = "unreachable-goal"
 KINDS = ("goal", "exit", "checkpoint", "pickup")
@@ -65,29 +63,17 @@ def _finding(evidence: Evidence, index: int, place: PlaceVerdict) -> Finding:
     miss = evidence.exploration.misses.get(index) if evidence.exploration.complete else None
     if miss is not None:
         foothold = None if miss.source < 0 else evidence.foothold(miss.source)
-        gap = f"{number_words(miss.across_px)} px across and {number_words(miss.up_px)} px up"
-        message += (
-            f" The nearest miss leaves {gap}, coming from {foothold_words(foothold) if foothold else 'the start'}."
-        )
+        across = f"{number_words(miss.across_px)} px across"
+        up = f"{number_words(abs(miss.up_px))} px {'up' if miss.up_px >= 0 else 'down'}"
+        where = foothold_words(foothold) if foothold else "the start"
+        message += f" The nearest miss leaves {across} and {up}, coming from {where}."
         details["nearest_miss"] = {
             "across_px": miss.across_px,
             "up_px": miss.up_px,
             "from_row": foothold.row if foothold else None,
             "from_columns": list(foothold.columns) if foothold else None,
         }
+        marks.append(Mark(MarkShape.GAP, points_px=(miss.at_px, miss.to_px), label=f"{across}, {up}"))
         if foothold:
-            marks += [_gap(evidence, place, miss, foothold), evidence.foothold_mark(foothold.index)]
+            marks.append(evidence.foothold_mark(foothold.index))
     return Finding(RULE, severity, place.at, message, advice, details, tuple(marks))
-
-
-def _gap(evidence: Evidence, place: PlaceVerdict, miss: NearestMiss, foothold: Foothold) -> Mark:
-    """Return the measured line between the place's tile and the body at its nearest, on the side it comes from."""
-    tile_px = evidence.level.tile_px
-    column, row = place.at
-    first, last = foothold.columns
-    from_left = first + last <= 2 * column
-    x_px = float((column if from_left else column + 1) * tile_px)
-    y_px = float((row + 1) * tile_px)
-    end = (x_px - miss.across_px if from_left else x_px + miss.across_px, y_px + miss.up_px)
-    label = f"{number_words(miss.across_px)} px across, {number_words(miss.up_px)} px up"
-    return Mark(MarkShape.GAP, points_px=((x_px, y_px), end), label=label)

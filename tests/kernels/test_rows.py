@@ -58,7 +58,7 @@ def ask_heights(motion, terrain, ys, width):
 
 def world_of(motion: Motion, terrain: Terrain) -> np.ndarray:
     table = [(f.row, f.left_spx, f.right_spx, int(f.is_spring)) for f in find_footholds(motion, terrain)]
-    return make_world(motion, terrain, np.array(table, np.int64).reshape(-1, 4))
+    return make_world(motion, terrain, np.array(table, np.int64).reshape(-1, 4), np.zeros((0, 5), np.int64))
 
 
 def intervals(w: np.ndarray, name: int, i: int) -> list[list[int]]:

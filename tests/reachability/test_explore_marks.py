@@ -10,6 +10,7 @@ import pytest
 
 from reach.findings import MoveKind
 from reach.kernels.params import SOLID, State
+from reach.reachability.aims import find_aims
 from reach.reachability.result import Exploration, NearestMiss
 from tests.builders import PX, make_motion, make_state, make_terrain, standing
 from tests.exhaustive import every_state
@@ -176,12 +177,12 @@ def test_the_coverage_is_where_the_body_can_be(made: MicroMap) -> None:
 
 
 @pytest.mark.parametrize("name", ["the_band_is_that_of_the_speed_after_the_tick", "past_a_hazard"])
-def test_the_nearest_miss_is_the_least_distance_of_the_body_from_the_tile(name: str) -> None:
+def test_the_nearest_miss_is_the_least_distance_of_the_body_from_where_it_has_reached_the_place(name: str) -> None:
     """Asked of every tile that no body overlaps, where the target is out of reach."""
     made = next(made for made in MICRO_MAPS if made.name == name)
     assert made.fails is not None
     scene = made.make(made.fails)
-    tile, (rows, columns) = scene.terrain.tile, scene.terrain.material.shape
+    rows, columns = scene.terrain.material.shape
     tiles = [(column, row) for row in range(rows) for column in range(columns)]
     across, down = (np.array(each, np.int64) for each in zip(*tiles, strict=True))
     everywhere = scene.terrain._replace(place_column=across, place_row=down, place_ends=np.zeros_like(across))
@@ -190,10 +191,11 @@ def test_the_nearest_miss_is_the_least_distance_of_the_body_from_the_tile(name: 
     x, y = np.unique(found.states[:, :2], axis=0).T
     assert len(seen.misses) >= 6
     assert set(seen.misses) == set(np.flatnonzero(~seen.touched).tolist())
+    aims = find_aims(scene.motion, everywhere, seen.footholds)
     for index, miss in seen.misses.items():
-        left, top = across[index] * tile, down[index] * tile
-        beside = np.maximum(0, np.maximum(left - x - scene.motion.body_w, x - left - tile))
-        above = np.maximum(0, np.maximum(top - y - scene.motion.body_h, y - top - tile))
+        _, left, right, top, bottom = aims[aims[:, 0] == index][:, :, None].transpose(1, 0, 2)
+        beside = np.maximum(0, np.maximum(left - x, x - right))
+        above = np.maximum(0, np.maximum(top - y, y - bottom))
         assert (miss.across_px * PX) ** 2 + (miss.up_px * PX) ** 2 == (beside**2 + above**2).min()
 
 
@@ -209,12 +211,29 @@ def room_with_places() -> Scene:
 
 @pytest.mark.small
 def test_a_nearest_miss_is_in_px_and_names_the_foothold_it_starts_from() -> None:
-    """The head gets up to 48 - 10 = 38 px, 22 under the bottom of both places in the top row."""
+    """The head gets up to 48 - 10 = 38 px, 22 under the bottom of the place in the air, the feet up to 64 - 10 = 54.
+
+    To the other place, on the wall, the body has to get up on it: to 16, one subpixel to the side of where it stops.
+    """
     scene = room_with_places()
     seen = explored(scene)
     (foothold,) = (each for each in seen.footholds if each.row == 4)
     assert seen.touched.tolist() == [False, False, True]
-    assert seen.misses == {0: NearestMiss(0.0, 22.0, foothold.index), 1: NearestMiss(0.0, 22.0, foothold.index)}
+    in_air, on_wall = seen.misses[0], seen.misses[1]
+    assert in_air.source == on_wall.source == foothold.index
+    assert (in_air.across_px, in_air.up_px) == (0, 22 + 1 / PX)
+    assert (on_wall.across_px, on_wall.up_px) == (1 / PX, 38)
+    assert (on_wall.at_px, on_wall.to_px) == ((64, 54), (64 + 1 / PX, 16)), "the lower right corner"
     shaft = make_terrain(["...", "...", "..."], places=[(0, 0, 0)])
     falling = explored(Scene(scene.motion, shaft, make_state(0, 20 * PX), (0, 0)))
-    assert falling.misses == {0: NearestMiss(0.0, 4.0, -1)}
+    assert falling.misses == {0: NearestMiss(-1, (6.0, 36.0), (6.0, 32 - 1 / PX))}
+    assert falling.misses[0].up_px == 4 + 1 / PX
+
+
+@pytest.mark.small
+def test_what_lies_below_is_missed_downwards() -> None:
+    """Through a floor of one tile the body would have to get down by two."""
+    terrain = make_terrain(["....", "....", "####", "....", "####"], tile=16, places=[(1, 3, 0)])
+    motion = body()
+    miss = explored(Scene(motion, terrain, standing(2, 1, motion, terrain), (1, 4))).misses[0]
+    assert (miss.across_px, miss.up_px) == (0, -32 / PX)

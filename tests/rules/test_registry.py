@@ -87,7 +87,7 @@ def unfinished(verdict):
         proved=[(0, 1, 0), (1, 3, 1), (3, GOAL, None)],
         moves=[move(window_ticks=2), move((5, 2), (6, 4))],
         route=[0, 1],
-        misses={1: NearestMiss(9.0, 3.0, 0), 2: NearestMiss(9.0, 3.0, 0)},
+        misses=dict.fromkeys((1, 2), NearestMiss(0, (60.0, 35.0), (69.0, 32.0))),
         accept=[{"rule": "softlock", "reason": "a trap"}],
         outlooks=(outlook(2, "undecided", why="the memory limit was reached while exploring from there"),),
     )

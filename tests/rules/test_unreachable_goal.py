@@ -40,22 +40,26 @@ def test_what_must_be_unreachable_is_meant():
     assert len(find(evidence([place(verdict=OUT, must_be="reachable")]))) == 1
 
 
-def test_the_nearest_miss_is_told_and_drawn_from_its_own_side():
-    miss = NearestMiss(5.5, 10.0, 0)
+def test_the_nearest_miss_is_told_and_drawn():
+    miss = NearestMiss(0, (122.5, 42.0), (128.0, 32.0))
     (finding,) = find(evidence([goal(verdict=OUT)], misses={0: miss}))
     assert "5.5 px across and 10 px up" in finding.message and "row 2, columns 0 to 3" in finding.message
     assert finding.details["nearest_miss"] == {"across_px": 5.5, "up_px": 10.0, "from_row": 2, "from_columns": [0, 3]}
     gap = next(mark for mark in finding.marks if mark.shape is MarkShape.GAP)
-    assert gap.points_px == ((128.0, 32.0), (122.5, 42.0))
-    (finding,) = find(evidence([goal(verdict=OUT)], misses={0: NearestMiss(5.5, 10.0, 2)}))
-    gap = next(mark for mark in finding.marks if mark.shape is MarkShape.GAP)
-    assert gap.points_px == ((144.0, 32.0), (149.5, 42.0))
+    assert gap.points_px == (miss.at_px, miss.to_px) and gap.label == "5.5 px across, 10 px up"
+
+
+def test_a_miss_from_above_is_told_downwards():
+    miss = NearestMiss(0, (122.5, 42.0), (117.0, 45.0))
+    (finding,) = find(evidence([goal(verdict=OUT)], misses={0: miss}))
+    assert "5.5 px across and 3 px down" in finding.message and finding.details["nearest_miss"]["up_px"] == -3
 
 
 def test_a_miss_on_the_way_down_from_the_start_names_no_foothold():
-    (finding,) = find(evidence([goal(verdict=OUT)], misses={0: NearestMiss(5.5, 10.0, -1)}))
+    (finding,) = find(evidence([goal(verdict=OUT)], misses={0: NearestMiss(-1, (122.5, 42.0), (128.0, 32.0))}))
     assert "from the start" in finding.message
     assert finding.details["nearest_miss"] == {"across_px": 5.5, "up_px": 10.0, "from_row": None, "from_columns": None}
+    assert [mark.shape for mark in finding.marks] == [MarkShape.TILE, MarkShape.GAP]
 
 
 def ledge(height):
@@ -66,7 +70,37 @@ def ledge(height):
 
 
 def test_a_ledge_a_tile_higher_is_out_of_reach():
+    """The ledge rises 48 px, the jump 40: what lacks is 8 px, whatever the goal's distance from the ledge's edge."""
     (finding,) = found(checked(ledge(3)), "unreachable-goal")
     assert (finding.severity, finding.at) == (Severity.ERROR, (10, 4))
     assert finding.details["nearest_miss"]["from_row"] == 8
+    assert "0 px across and 8 px up" in finding.message
     assert found(checked(ledge(2)), "unreachable-goal") == []
+
+
+BALCONY = [
+    "....................",
+    "....................",
+    ".............!......",
+    "..........########..",
+    "..............#.....",
+    "....................",
+    "@...................",
+    "########............",
+    "########............",
+    "####################",
+]
+
+
+def test_the_nearest_miss_is_by_the_way_up_not_through_the_ground_under_the_goal():
+    """From the left the balcony is 24 px too high; below it the head comes nearer to the tile, but for nothing."""
+    (finding,) = found(checked(BALCONY), "unreachable-goal")
+    assert finding.details["nearest_miss"]["from_row"] == 7
+    assert "24 px up" in finding.message
+
+
+@pytest.mark.parametrize(("tiles", "missed"), [(1, True), (2, False)])
+def test_the_goal_brought_nearer_by_the_nearest_miss_can_be_reached(tiles, missed):
+    """The 24 px that lack are more than one tile and less than two."""
+    lower = [*["." * 20] * tiles, *BALCONY[: 6 - tiles], *BALCONY[6:]]
+    assert bool(found(checked(lower), "unreachable-goal")) == missed
