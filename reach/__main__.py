@@ -51,6 +51,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except ReachError as error:
         for line in str(error).splitlines():
             _say(line)
+        try:
+            sys.stdout.flush()
+        except OSError:
+            _drop_output()
         return COULD_NOT
     except KeyboardInterrupt:
         _say("interrupted")

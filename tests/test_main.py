@@ -92,11 +92,13 @@ def test_a_reader_that_leaves_early_ends_it_quietly(words):
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs a device that is always full")
 @pytest.mark.parametrize("words", [["--help"], ["explain"]])
-def test_a_full_disk_behind_standard_output_is_told(words):
+@pytest.mark.parametrize("unbuffered", ["", "1"])
+def test_a_full_disk_behind_standard_output_is_told(words, unbuffered):
     with Path("/dev/full").open("w") as full:
         ran = subprocess.run(
             [sys.executable, "-m", "reach", *words],
             cwd=ROOT,
+            env={**os.environ, "PYTHONUNBUFFERED": unbuffered},
             stdout=full,
             stderr=subprocess.PIPE,
             text=True,
