@@ -47,7 +47,7 @@ LAYERS = (
     ("level", "movement", "script", "level_sources", "options", "wording", "timing", "areas", "simulator"),
     ("reachability", "verdicts"),
     ("graph",),
-    ("evidence", "outlooks", "measures", "routes", "proofs", "assembly"),
+    ("evidence", "outlooks", "measures", "routes", "proofs", "assembly", "workshop"),
     ("rules",),
     ("checker", "report"),
     ("cli",),
@@ -292,7 +292,15 @@ def test_every_sample_is_valid(name):
 def test_every_path_and_command_in_the_documents_exists(name):
     text = (ROOT / name).read_text(encoding="utf-8")
     folders = {parent.as_posix() for file in FILES for parent in Path(file).parents}
-    commands = {command.name or command.callback.__name__ for command in app.registered_commands}
+    groups = {
+        "": app,
+        **{f"{group.typer_instance.info.name} ": group.typer_instance for group in app.registered_groups},
+    }
+    commands = {name.strip() for name in groups} | {
+        name + (command.name or command.callback.__name__)
+        for name, group in groups.items()
+        for command in group.registered_commands
+    }
     words = re.findall(r"`([^`\n]+)`", text)
     words += [word for block in re.findall(r"^```sh\n(.*?)^```", text, re.M | re.S) for word in block.split()]
     paths = [word for word in words if re.fullmatch(r"\.?[\w-]+(/[\w.-]+)*(/|\.(py|json|md|toml|png))", word)]
@@ -301,7 +309,7 @@ def test_every_path_and_command_in_the_documents_exists(name):
     assert paths
     for path in paths:
         assert path.rstrip("/") in FILES or path.rstrip("/") in folders, path
-    for command in re.findall(r"(?:`|/|^)reach ([a-z]+)\b", text, re.MULTILINE):
+    for command in re.findall(r"(?:`|/|^)reach ((?:movement )?[a-z]+)\b", text, re.MULTILINE):
         assert command in commands, f"reach {command}"
 
 

@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from reach.cli import check, convert, draw, explain, prove, replay
+from reach.cli.movement.group import group as movement
 
 app = typer.Typer(
     name="reach",
@@ -19,6 +20,7 @@ app = typer.Typer(
 )
 for _command in (check.check, prove.prove, replay.replay, draw.draw, convert.convert, explain.explain):
     app.command(no_args_is_help=False)(_command)
+app.add_typer(movement)
 
 
 def _print_version(wanted: bool) -> None:

@@ -1,0 +1,1 @@
+"""The commands of `reach movement`: one module a command."""

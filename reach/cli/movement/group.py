@@ -1,0 +1,15 @@
+"""The command group `reach movement`."""
+
+from __future__ import annotations
+
+import typer
+
+group = typer.Typer(name="movement", rich_markup_mode=None, invoke_without_command=True)
+
+
+@group.callback()
+def start(context: typer.Context) -> None:
+    """See, measure, make and compare movement profiles."""
+    if context.invoked_subcommand is None:
+        typer.echo(context.get_help(), err=True)
+        raise typer.Exit(2)
