@@ -74,6 +74,4 @@ def _finding(evidence: Evidence, index: int, place: PlaceVerdict) -> Finding:
             "from_columns": list(foothold.columns) if foothold else None,
         }
         marks.append(Mark(MarkShape.GAP, points_px=(miss.at_px, miss.to_px), label=f"{across}, {up}"))
-        if foothold:
-            marks.append(evidence.foothold_mark(foothold.index))
     return Finding(RULE, severity, place.at, message, advice, details, tuple(marks))

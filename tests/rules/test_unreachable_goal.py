@@ -45,7 +45,8 @@ def test_the_nearest_miss_is_told_and_drawn():
     (finding,) = find(evidence([goal(verdict=OUT)], misses={0: miss}))
     assert "5.5 px across and 10 px up" in finding.message and "row 2, columns 0 to 3" in finding.message
     assert finding.details["nearest_miss"] == {"across_px": 5.5, "up_px": 10.0, "from_row": 2, "from_columns": [0, 3]}
-    gap = next(mark for mark in finding.marks if mark.shape is MarkShape.GAP)
+    place, gap = finding.marks
+    assert (place.shape, gap.shape) == (MarkShape.TILE, MarkShape.GAP), "the takeoff ground is no error"
     assert gap.points_px == (miss.at_px, miss.to_px) and gap.label == "5.5 px across, 10 px up"
 
 
