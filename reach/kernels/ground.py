@@ -269,14 +269,25 @@ def _leave_closure(w, marks, carried, cover, g, j, node) -> None:
 
 
 @kernel
-def run(w, marks, carried, cover, g, j, node, begin, x, y) -> int:
+def run(w, marks, carried, cover, g, j, node, begin, x, y, v) -> int:
     """One job; returns its status. `begin` says from what, at or on foothold `node`:
 
     FROM_REST, rest anywhere on it; FROM_INBOX, the states in its inbox that are not known yet; FROM_AIR, rest in the
-    air at (x, y); FROM_SPOT, rest at (x, y) on the ground where no foothold is (on a spring).
+    air at (x, y); FROM_SPOT, rest at (x, y) on the ground where no foothold is (on a spring); FROM_TAKEOFF, the
+    takeoffs with the speed v that a body at (x, y) makes in the tick whose sideways move has brought it there.
     """
     begin_job(j)
-    px, pv = point(j, x, 0)
+    px, pv = point(j, x, v)
+    if begin == heap.FROM_TAKEOFF:
+        for c in range(w[heap.CLASSES]):
+            for side in range(2):
+                low, high = class_speeds(w, c, side)
+                if low <= v <= high:
+                    into_zones(w, j, px, pv, 1, 1 + c, 0)
+                    new_generation(j)
+                    launch(w, marks, carried, cover, j, node, c, y, finish(j), heap.JUMP, 1)
+                    fly(w, marks, carried, cover, j, node, c, heap.JUMP, 1)
+        return _end(w, marks, g, j, node, 0)
     if begin == heap.FROM_AIR:
         into_zones(w, j, px, pv, 1, 1, 0)
         start_flight(w, marks, carried, cover, j, node, 0, y, 0, finish(j), heap.WALK_OFF)

@@ -76,14 +76,15 @@ class Explorer:
         *,
         rest_on: int | None = None,
         bounce_on: int | None = None,
+        takeoff: State | None = None,
         known: Exploration | None = None,
         deadline: float | None = None,
         memory_limit_mib: float | None = None,
         progress: Callable[[int, int], None] | None = None,
         seen: JobSeen | None = None,
     ) -> Exploration:
-        """Everything that any input can lead to from a state, from rest anywhere on a foothold, or from a spring's
-        bounces.
+        """Everything that any input can lead to from a state, from rest anywhere on a foothold, from a spring's
+        bounces, or from one takeoff.
 
         Parameters
         ----------
@@ -93,6 +94,9 @@ class Explorer:
             Index of a foothold, instead of `start`.
         bounce_on : int, optional
             Index of a spring, instead of `start`; begins with all bounces that `known` has there.
+        takeoff : State, optional
+            Instead of `start`, the one takeoff of a body whose x, y and vx are as rule 4 of its tick left them; whether
+            the button is up again in that tick is open where there is a jump buffer. Nothing else of it counts.
         known : Exploration, optional
             Has the bounces of `bounce_on`; where it is not complete, the result is not either.
         deadline : float, optional
@@ -114,13 +118,15 @@ class Explorer:
         ValueError
             If there is not exactly one beginning, or nothing known of the bounces.
         """
-        beginnings = sum(each is not None for each in (start, rest_on, bounce_on))
+        beginnings = sum(each is not None for each in (start, rest_on, bounce_on, takeoff))
         if beginnings != 1 or (bounce_on is not None and known is None):
-            raise ValueError("an exploration begins with a state, a foothold, or a spring and what is known of it")
+            raise ValueError(
+                "an exploration begins with a state, a foothold, a spring and what is known of it, or a takeoff"
+            )
         run = _Run(self, deadline, memory_limit_mib, seen)
         with ThreadPoolExecutor(1) as worker:
             try:
-                future = worker.submit(run.run, start, rest_on, bounce_on, known)
+                future = worker.submit(run.run, start, rest_on, bounce_on, known, takeoff)
                 while not wait([future], timeout=0.2).done:
                     if progress is not None:
                         progress(run.done, len(run.rest) + len(run.moving))
@@ -164,7 +170,14 @@ class _Run:
         self.why = ""
         self.timer: threading.Timer | None = None
 
-    def run(self, start: State | None, rest_on: int | None, bounce_on: int | None, known: Exploration | None) -> None:
+    def run(
+        self,
+        start: State | None,
+        rest_on: int | None,
+        bounce_on: int | None,
+        known: Exploration | None,
+        takeoff: State | None,
+    ) -> None:
         """Follow everything from the given beginning."""
         if self.deadline is not None:
             left = self.deadline - time.monotonic()
@@ -181,6 +194,8 @@ class _Run:
                 self._rest_at(rest_on)
             elif bounce_on is not None and known is not None:
                 self._bounce(bounce_on, known)
+            elif takeoff is not None:
+                self._job(len(self.explorer.footholds), heap.FROM_TAKEOFF, takeoff.x, takeoff.y, takeoff.vx)
             self._drain()
         finally:
             if self.timer is not None:
@@ -265,13 +280,13 @@ class _Run:
                 self._job(f, heap.FROM_INBOX)
             self.done += 1
 
-    def _job(self, node: int, begin: int, x: int = 0, y: int = 0) -> None:
+    def _job(self, node: int, begin: int, x: int = 0, y: int = 0, v: int = 0) -> None:
         from_rest = begin == heap.FROM_REST
         marked = self.marks[heap.K_HEADER :], self.carried, self.cover
         before = [array.copy() for array in marked]
         while True:
             status = ground.run(
-                self.world, self.marks, self.carried, self.cover, self.ground, self.job, node, begin, x, y
+                self.world, self.marks, self.carried, self.cover, self.ground, self.job, node, begin, x, y, v
             )
             if status == heap.OK:
                 break
