@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
@@ -24,6 +25,22 @@ MovementFile = Annotated[
     typer.Option(
         "-m", "--movement", metavar="FILE", help="The movement profile, reach-movement/1.", show_default=False
     ),
+]
+ProfileFile = Annotated[
+    str,
+    typer.Argument(
+        metavar="MOVEMENT",
+        help="The movement profile, reach-movement/1; '-' reads it from standard input.",
+        show_default=False,
+    ),
+]
+OtherProfileFile = Annotated[
+    str | None,
+    typer.Argument(metavar="MOVEMENT2", help="A second profile, to be compared with the first.", show_default=False),
+]
+ProfileTilePx = Annotated[
+    int,
+    typer.Option("--tile-px", metavar="N", min=4, max=256, help="Pixels along a tile's side, for lengths in tiles."),
 ]
 MappingFile = Annotated[
     str | None,
@@ -63,6 +80,13 @@ MemoryLimit = Annotated[
         help="Stop exploring when its room takes more; what is not proved then is undecided.",
     ),
 ]
+
+
+class TableFormat(StrEnum):
+    """The formats of a table of numbers."""
+
+    CSV = "csv"
+    JSON = "json"
 
 
 def require_places_for(*outputs: Path | None, inputs: Sequence[str | None] = ()) -> None:

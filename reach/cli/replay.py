@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
@@ -13,6 +12,7 @@ from reach.cli.arguments import (
     LevelFile,
     MappingFile,
     MovementFile,
+    TableFormat,
     TilePx,
     require_ending,
     require_one_reader,
@@ -20,13 +20,6 @@ from reach.cli.arguments import (
 )
 
 PICTURES = (".png", ".gif")
-
-
-class TableFormat(StrEnum):
-    """The formats of a replay's table."""
-
-    CSV = "csv"
-    JSON = "json"
 
 
 def replay(

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import typer
 
+from reach.cli.movement import curves
+
 group = typer.Typer(name="movement", rich_markup_mode=None, invoke_without_command=True)
 
 
@@ -13,3 +15,7 @@ def start(context: typer.Context) -> None:
     if context.invoked_subcommand is None:
         typer.echo(context.get_help(), err=True)
         raise typer.Exit(2)
+
+
+for _command in (curves.curves,):
+    group.command(no_args_is_help=False)(_command)
