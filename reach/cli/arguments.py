@@ -42,6 +42,13 @@ ProfileTilePx = Annotated[
     int,
     typer.Option("--tile-px", metavar="N", min=4, max=256, help="Pixels along a tile's side, for lengths in tiles."),
 ]
+ScriptFile = Annotated[
+    str, typer.Option("--script", metavar="SCRIPT", help="The inputs, reach-script/1.", show_default=False)
+]
+OnLevelFile = Annotated[
+    str | None,
+    typer.Option("--level", metavar="LEVEL", help="A level to move in, instead of endless flat ground."),
+]
 MappingFile = Annotated[
     str | None,
     typer.Option("--mapping", metavar="FILE", help="What the characters, numbers or colours of LEVEL stand for."),

@@ -12,6 +12,7 @@ from reach.cli.arguments import (
     LevelFile,
     MappingFile,
     MovementFile,
+    ScriptFile,
     TableFormat,
     TilePx,
     require_ending,
@@ -25,9 +26,7 @@ PICTURES = (".png", ".gif")
 def replay(
     level: LevelFile,
     movement: MovementFile,
-    script: Annotated[
-        str, typer.Option("--script", metavar="SCRIPT", help="The inputs, reach-script/1.", show_default=False)
-    ],
+    script: ScriptFile,
     table_format: Annotated[
         TableFormat | None, typer.Option("--format", help="How to write the table; csv unless -o says otherwise.")
     ] = None,
