@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from enum import StrEnum
+from fractions import Fraction
 from pathlib import Path
 from typing import Annotated
 
@@ -11,6 +13,9 @@ import typer
 
 from reach.errors import InputError, OutputError, Problem
 from reach.files import STANDARD_INPUT, origin_of
+from reach.json_text import shown
+
+MAX_ROUNDED_PX = 64
 
 LevelFile = Annotated[
     str,
@@ -48,6 +53,36 @@ ScriptFile = Annotated[
 OnLevelFile = Annotated[
     str | None,
     typer.Option("--level", metavar="LEVEL", help="A level to move in, instead of endless flat ground."),
+]
+RecordingFile = Annotated[
+    str,
+    typer.Argument(
+        metavar="RECORDING",
+        help="Where the character was and which buttons were down, tick by tick: a CSV; '-' reads standard input.",
+        show_default=False,
+    ),
+]
+
+
+class YAxis(StrEnum):
+    """The ways that the y of a recording can grow."""
+
+    DOWN = "down"
+    UP = "up"
+
+
+RecordingYAxis = Annotated[YAxis, typer.Option("--y-axis", help="The way that y_px grows in RECORDING.")]
+RoundedPx = Annotated[
+    str | None,
+    typer.Option(
+        "--rounded-px",
+        metavar="P",
+        help="Positions in RECORDING are rounded to multiples of P px, 0 for not at all; found out unless told.",
+    ),
+]
+RecordedTickRateHz = Annotated[
+    int | None,
+    typer.Option("--tick-rate-hz", metavar="N", min=10, max=1000, help="Ticks a second of RECORDING."),
 ]
 MappingFile = Annotated[
     str | None,
@@ -157,3 +192,19 @@ def require_ending(file: Path, *endings: str) -> str:
     if ending not in endings:
         raise OutputError(str(file), f"its name must end in {' or '.join(endings)}")
     return ending
+
+
+def rounding_asked(text: str | None) -> Fraction | None:
+    """Return what `--rounded-px` tells, None where it is not given.
+
+    Raises
+    ------
+    InputError
+        If it is no decimal number from 0 to 64.
+    """
+    if text is None:
+        return None
+    if re.fullmatch(r"[0-9]{1,2}(\.[0-9]{1,20})?", text) and Fraction(text) <= MAX_ROUNDED_PX:
+        return Fraction(text)
+    allowed = f"a decimal number of px from 0 to {MAX_ROUNDED_PX}"
+    raise InputError([Problem("<arguments>", "--rounded-px", shown(text), allowed)])

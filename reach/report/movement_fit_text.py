@@ -1,0 +1,151 @@
+"""A fit as text for a person: what the recording is, the values with how sure they are, what is missing and off."""
+
+from __future__ import annotations
+
+import textwrap
+from collections import Counter
+from collections.abc import Sequence
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from rich.text import Text
+
+from reach.wording import count_words, number_words
+from reach.workshop.fit.outcome import Quantity
+from reach.workshop.fit.phases import KINDS
+from reach.workshop.fit.profile import unit_spx, written_number
+
+if TYPE_CHECKING:
+    from reach.workshop.fit.bands import Ref
+    from reach.workshop.fit.fitting import Fit
+    from reach.workshop.fit.outcome import Estimate
+
+SHOWN_RESIDUALS = 10
+_CHOICES = {
+    "jump.on_release": ("gravity", "gravity"),
+    "jump.launch_tick_gravity": ("false", "true"),
+    "help.drop_through": ("false", "true"),
+    "ground.run": ("none", "yes"),
+}
+
+
+def compose(fit: Fit, width: int = 100, written: Sequence[str] = ()) -> Text:
+    """Return a fit as styled text; its `plain` is the same text without colour.
+
+    Parameters
+    ----------
+    fit : Fit
+    width : int
+        Columns to wrap at.
+    written : sequence of str
+        What was written to which file, one line each, for the end.
+    """
+    text = Text()
+    recording = fit.recording
+    takes = count_words(len(recording.takes), "take")
+    text.append(f"{recording.origin}: {count_words(recording.rows, 'row')} in {takes}\n", "bold")
+    text.append(_wrapped(f"Positions: {recording.rounding_said}.", width))
+    if fit.unused_rows:
+        text.append(_wrapped(f"Not used, between gaps of ticks: {count_words(fit.unused_rows, 'row')}.", width))
+    text.append("\nSegments\n", "bold")
+    text.append(_wrapped(segment_words(fit), width, "  "))
+    text.append(f"\nFound, in {unit_words(fit)}\n", "bold")
+    for line in _table(fit):
+        text.append(f"{line}\n")
+    text.append("\nNot determined, and the take to record for it\n", "bold")
+    for gone in fit.missing:
+        text.append(f"  {gone.path}", "yellow")
+        text.append(f"  {gone.why}\n")
+        text.append(_wrapped(gone.take, width, "      "))
+    text.append("\nThe profile found, held against the recording\n", "bold")
+    _add_residuals(text, fit, width)
+    for line in written:
+        text.append(f"\n{line}")
+    if written:
+        text.append("\n")
+    return text
+
+
+def unit_words(fit: Fit) -> str:
+    """The units of the numbers shown."""
+    if fit.tick_rate_hz is None:
+        return "px and ticks (no tick rate is known)"
+    return f"px and s, at {fit.tick_rate_hz} ticks a second"
+
+
+def segment_words(fit: Fit) -> str:
+    """How many segments of each kind there are, and their ticks."""
+    count = Counter(segment.kind for segment in fit.segments)
+    ticks = Counter(dict.fromkeys(KINDS, 0))
+    for segment in fit.segments:
+        ticks[segment.kind] += segment.last - segment.first + 1
+    words = [f"{kind} {count[kind]} ({count_words(ticks[kind], 'tick')})" for kind in KINDS if count[kind]]
+    return f"{', '.join(words)}." if words else "None."
+
+
+def cells(estimate: Estimate, tick_rate_hz: int | None) -> tuple[str, str, str, str]:
+    """Path, value with unit, uncertainty and what it rests on, in words."""
+    rests = rest_words(estimate.refs)
+    if estimate.quantity is Quantity.CHOICE:
+        return estimate.path, _CHOICES[estimate.path][int(estimate.low)], "", rests
+    unit = unit_name(estimate.quantity, tick_rate_hz)
+    per = unit_spx(estimate.quantity, tick_rate_hz)
+    if estimate.exact:
+        return estimate.path, f"{written_number(estimate, tick_rate_hz)} {unit}", "exact", rests
+    low = _shown(Fraction(estimate.low) / per, estimate)
+    if not estimate.bounded:
+        return estimate.path, f"at least {low} {unit}", "no upper end was seen", rests
+    high = _shown(Fraction(estimate.high) / per, estimate)
+    value = f"{written_number(estimate, tick_rate_hz)} {unit}"
+    return estimate.path, value, f"{low} to {high}", rests
+
+
+def unit_name(quantity: Quantity, tick_rate_hz: int | None) -> str:
+    """The unit of a quantity, as a movement file counts it."""
+    if quantity is Quantity.TICKS:
+        return "ticks"
+    base = "px/s" if tick_rate_hz is not None else "px/tick"
+    return f"{base}^2" if quantity is Quantity.RATE else base
+
+
+def rest_words(refs: Sequence[Ref]) -> str:
+    """How many ticks, and the first of them."""
+    if not refs:
+        return ""
+    return count_words(len(refs), "tick")
+
+
+def _shown(value: Fraction, estimate: Estimate) -> str:
+    digits = 0 if estimate.quantity is Quantity.TICKS else 3 if abs(value) < 20 else 1
+    return number_words(float(value), digits)
+
+
+def _table(fit: Fit) -> list[str]:
+    rows = [("value", "estimate", "uncertainty", "rests on")]
+    rows += [cells(estimate, fit.tick_rate_hz) for estimate in fit.estimates]
+    widths = [max(len(row[column]) for row in rows) for column in range(4)]
+    return [
+        "  " + "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in rows
+    ]
+
+
+def _add_residuals(text: Text, fit: Fit, width: int) -> None:
+    replayed = fit.replayed
+    judged = count_words(replayed.judged, "move")
+    contacts = f", {replayed.contacts} of them cut short by walls and ceilings" if replayed.contacts else ""
+    if not replayed.residuals:
+        text.append(_wrapped(f"{judged} replayed{contacts}: every one as recorded.", width, "  "))
+        return
+    off = count_words(len(replayed.residuals), "move")
+    text.append(_wrapped(f"{judged} replayed{contacts}: {off} not as recorded.", width, "  "))
+    for residual in replayed.residuals[:SHOWN_RESIDUALS]:
+        take = fit.recording.takes[residual.ref.take].name
+        name = f"take {take}, " if take else ""
+        text.append(f"    line {residual.line} ({name}tick {residual.ref.tick}): {residual.axis} is off by ")
+        text.append(f"{residual.off_px:+.4g} px\n")
+    if len(replayed.residuals) > SHOWN_RESIDUALS:
+        text.append(f"    and {len(replayed.residuals) - SHOWN_RESIDUALS} more\n")
+
+
+def _wrapped(words: str, width: int, indent: str = "") -> str:
+    return textwrap.fill(words, width, initial_indent=indent, subsequent_indent=indent) + "\n"

@@ -1,0 +1,1 @@
+"""Fitting a movement profile to a recording: stretches, bands, rates, and what was never exercised."""

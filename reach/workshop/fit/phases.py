@@ -1,0 +1,103 @@
+"""The segments of a recording: what the body did in which ticks, along the ground and off it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from reach.workshop.fit.exact_ground import run_ages
+from reach.workshop.fit.outcome import Found, Segment
+from reach.workshop.fit.stretches import UNKNOWN, Stretch, Takeoff
+
+KINDS = (
+    "standing",
+    "walk attack",
+    "walk sustain",
+    "run attack",
+    "run sustain",
+    "run memory",
+    "coast",
+    "reverse",
+    "rise held",
+    "rise released",
+    "rise from spring",
+    "fall",
+    "terminal fall",
+    "landing",
+    "walk-off",
+    "drop through",
+    "air acceleration",
+    "air sustain",
+    "air reverse",
+    "air drift",
+)
+
+
+def segments(stretches: Sequence[Stretch], found: Found) -> list[Segment]:
+    """Return the segments of all stretches, by take and first tick."""
+    made: list[Segment] = []
+    for stretch in stretches:
+        made += _runs(stretch, _along(stretch, found))
+        made += _runs(stretch, _off_ground(stretch))
+    return sorted(made, key=lambda segment: (segment.take, segment.first, segment.last, segment.kind))
+
+
+def _runs(stretch: Stretch, kinds: Iterable[str | None]) -> list[Segment]:
+    made: list[Segment] = []
+    last: str | None = None
+    for tick, kind in zip(stretch.ticks.tolist(), kinds, strict=True):
+        if kind is not None:
+            if kind == last:
+                made[-1] = Segment(stretch.take, made[-1].first, tick, kind)
+            else:
+                made.append(Segment(stretch.take, tick, tick, kind))
+        last = kind
+    return made
+
+
+def _along(stretch: Stretch, found: Found) -> list[str | None]:
+    """The kind of each row, by what its buttons did to the speed along the ground."""
+    ages = run_ages(stretch)
+    memory = found.estimates.get("ground.run.memory_ticks")
+    kinds: list[str | None] = [None, None]
+    for i in range(2, stretch.rows):
+        before, after, direction = stretch.vx[i - 1], stretch.vx[i], stretch.direction[i]
+        grows = abs(after) > abs(before)
+        if stretch.rule[i] == UNKNOWN:
+            kinds.append(None)
+        elif direction and direction * before < 0:
+            kinds.append("reverse" if stretch.rule[i] else "air reverse")
+        elif stretch.rule[i] == 0:
+            kinds.append(("air acceleration" if grows else "air sustain") if direction else "air drift")
+        elif not direction:
+            kinds.append("standing" if before == 0 and after == 0 else "coast")
+        elif memory is not None and 0 < ages[i] <= memory.low:
+            kinds.append("run memory")
+        else:
+            gait = "run" if ages[i] == 0 and found.counts.get("ground.run") else "walk"
+            kinds.append(f"{gait} {'attack' if grows else 'sustain'}")
+    return kinds
+
+
+def _off_ground(stretch: Stretch) -> list[str | None]:
+    """The kind of each row by its vertical move; None on the ground."""
+    kinds: list[str | None] = [None]
+    begins = {flight.begin: flight for flight in stretch.flights}
+    springs = {number for number, flight in enumerate(stretch.flights) if flight.kind == Takeoff.SPRING}
+    for i in range(1, stretch.rows):
+        flight = begins.get(i)
+        if flight is not None and flight.kind == Takeoff.WALK_OFF:
+            kinds.append("walk-off")
+        elif flight is not None and flight.kind == Takeoff.DROP:
+            kinds.append("drop through")
+        elif stretch.rule[i] == 0 and stretch.ground[i] == 1:
+            kinds.append("landing")
+        elif stretch.ground[i] != 0:
+            kinds.append(None)
+        elif stretch.vy[i] < 0:
+            from_spring = stretch.flight[i] in springs
+            kinds.append(
+                "rise held" if stretch.held[i] == 1 else "rise from spring" if from_spring else "rise released"
+            )
+        else:
+            kinds.append("terminal fall" if stretch.vy[i] == stretch.vy[i - 1] > 0 else "fall")
+    return kinds
