@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from reach.report.movement_fit_text import unit_name
 from reach.workshop.fit.outcome import Quantity
-from reach.workshop.fit.profile import unit_spx, written_number
+from reach.workshop.fit.written_profile import unit_spx, written_number
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -13,7 +13,7 @@ from rich.text import Text
 from reach.wording import count_words, number_words
 from reach.workshop.fit.outcome import Quantity
 from reach.workshop.fit.phases import KINDS
-from reach.workshop.fit.profile import unit_spx, written_number
+from reach.workshop.fit.written_profile import unit_spx, written_number
 
 if TYPE_CHECKING:
     from reach.workshop.fit.bands import Ref

@@ -13,10 +13,10 @@ from reach.workshop.fit.exact_flight import fit_flights, settle_launches
 from reach.workshop.fit.exact_ground import fit_ground
 from reach.workshop.fit.outcome import Estimate, Found, Missing, Replayed, Segment
 from reach.workshop.fit.phases import segments
-from reach.workshop.fit.profile import profile_data
 from reach.workshop.fit.replay import replay
 from reach.workshop.fit.stretches import cut_into_stretches, label
 from reach.workshop.fit.wanted import missing
+from reach.workshop.fit.written_profile import profile_data
 from reach.workshop.recording import Recording
 
 if TYPE_CHECKING:

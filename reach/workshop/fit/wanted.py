@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from reach.workshop.fit.outcome import Found, Missing
-from reach.workshop.fit.profile import required_paths
+from reach.workshop.fit.written_profile import required_paths
 
 _TAKES = (
     (r"ground\.walk\..*", "Stand, then hold right for 90 ticks with run up."),
