@@ -19,6 +19,7 @@ from reach.kernels.step import run_script
 from reach.reachability.cures import Cure, least_cure
 from reach.reachability.passages import Hop, Passage, passages
 from reach.reachability.windows import WINDOW_CAP_TICKS, Window, measure_move
+from reach.timing import threshold_ticks
 
 if TYPE_CHECKING:
     from reach.kernels.course import Course
@@ -124,14 +125,6 @@ def cures(problem: Problem, measures: Measures, wanted: Iterable[int]) -> tuple[
         source = problem.footholds[sample.source]
         found[index] = least_cure(problem.motion, problem.terrain, source, target, sample.kind, _wanted(problem))
     return found, ""
-
-
-def threshold_ticks(threshold_ms: float, tick_rate_hz: int) -> int:
-    """Return the least window, in ticks, that is not under a threshold."""
-    ticks = 1
-    while ticks * 1000 / tick_rate_hz < threshold_ms:
-        ticks += 1
-    return ticks
 
 
 def _wanted(problem: Problem) -> int:

@@ -43,6 +43,14 @@ def window_ms(ticks: float, tick_ms: float) -> float:
     return ticks * tick_ms
 
 
+def threshold_ticks(threshold_ms: float, tick_rate_hz: int) -> int:
+    """The least window, in ticks, that is not under a threshold."""
+    ticks = 1
+    while ticks * 1000 / tick_rate_hz < threshold_ms:
+        ticks += 1
+    return ticks
+
+
 def chance_of_window(width_ms: float, spread_ms: float, bias_ms: float = 0.0) -> float:
     """Chance that one press aimed at the middle of a window falls inside: an average over players.
 

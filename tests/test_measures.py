@@ -8,7 +8,7 @@ import pytest
 from reach import measures
 from reach.findings import MoveKind
 from reach.kernels.step import run_script
-from reach.measures import arc_px, cures, measure, threshold_ticks
+from reach.measures import arc_px, cures, measure
 from reach.movement import movement_from_dict
 from reach.options import CheckOptions
 from reach.proofs import search
@@ -189,14 +189,6 @@ def test_a_cure_is_sought_for_short_windows_only(gap):
     assert list(cured) == [0] and 1 <= cured[0].nearer_px <= 16 and limit == ""
     late = replace(strict, deadline=0.0, options=replace(strict.options, time_limit_s=3.0))
     assert cures(late, found, [0]) == ({}, "the time limit of 3 s was reached while looking for cures")
-
-
-@pytest.mark.parametrize(
-    ("threshold_ms", "hz", "ticks"), [(60, 60, 4), (50, 60, 3), (50.01, 60, 4), (0, 60, 1), (60, 100, 6), (16.6, 60, 1)]
-)
-def test_a_window_of_so_many_ticks_is_not_under_the_threshold(threshold_ms, hz, ticks):
-    assert threshold_ticks(threshold_ms, hz) == ticks
-    assert ticks * 1000 / hz >= threshold_ms and (ticks == 1 or (ticks - 1) * 1000 / hz < threshold_ms)
 
 
 def test_an_arc_is_the_path_of_the_feet_centre_thinned():

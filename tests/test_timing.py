@@ -12,6 +12,7 @@ from reach.timing import (
     SMALLEST_SUPPORTED_SPREAD_MS,
     TYPICAL_SPREAD_MS,
     chance_of_window,
+    threshold_ticks,
     tick_weights,
     window_ms,
     window_ms_for_chance,
@@ -99,3 +100,11 @@ def test_mean_error_of_the_model_is_the_half_normal_mean():
 
 def test_default_spreads_are_ordered_above_the_smallest_that_a_source_supports():
     assert SMALLEST_SUPPORTED_SPREAD_MS < PRACTISED_SPREAD_MS < TYPICAL_SPREAD_MS < NEWCOMER_SPREAD_MS
+
+
+@pytest.mark.parametrize(
+    ("threshold_ms", "hz", "ticks"), [(60, 60, 4), (50, 60, 3), (50.01, 60, 4), (0, 60, 1), (60, 100, 6), (16.6, 60, 1)]
+)
+def test_a_window_of_so_many_ticks_is_not_under_the_threshold(threshold_ms, hz, ticks):
+    assert threshold_ticks(threshold_ms, hz) == ticks
+    assert ticks * 1000 / hz >= threshold_ms and (ticks == 1 or (ticks - 1) * 1000 / hz < threshold_ms)

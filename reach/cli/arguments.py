@@ -84,6 +84,14 @@ RecordedTickRateHz = Annotated[
     int | None,
     typer.Option("--tick-rate-hz", metavar="N", min=10, max=1000, help="Ticks a second of RECORDING."),
 ]
+PersonWindowMs = Annotated[
+    float,
+    typer.Option(
+        "--window-ms",
+        metavar="MS",
+        help="The time that a person is given for each press and release: an average, not a promise.",
+    ),
+]
 MappingFile = Annotated[
     str | None,
     typer.Option("--mapping", metavar="FILE", help="What the characters, numbers or colours of LEVEL stand for."),

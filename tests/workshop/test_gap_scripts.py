@@ -1,0 +1,93 @@
+import numpy as np
+
+from reach.kernels.params import State
+from reach.kernels.step import run_script
+from reach.workshop.gap_scripts import Flights
+from reach.workshop.one_ledge import ledge_world, on_ledge
+from tests.builders import make_motion
+
+T = 16 * 65536
+MOTION = make_motion(walk_accel=5000, walk_cap=100000, coyote_ticks=2)
+
+
+def tri(n: int) -> int:
+    return n * (n + 1) // 2
+
+
+def test_a_script_is_played_from_rest_to_the_tick_that_passes_the_far_top():
+    heights = (T, 0, -3 * T)
+    flights = Flights(MOTION, heights)
+    for index, height in enumerate(heights):
+        crossing = flights.widest(index, 20 * T)
+        assert crossing is not None
+        terrain = ledge_world(20 * T, 10 * T, 20 * T)
+        start = on_ledge(terrain, MOTION, 20 * T - crossing.ledge_spx)
+        states = [State(*row) for row in run_script(start, crossing.inputs, MOTION, terrain).tolist()]
+        level = terrain.tile - height
+        feet = [state.y + MOTION.body_h for state in states]
+        assert feet[-2] <= level < feet[-1]
+        assert states[-1].x + MOTION.body_w - 1 - 20 * T == crossing.gap_spx
+        assert states[-1].takeoff == crossing.takeoff_spx_per_tick
+
+
+def test_the_widest_gap_on_level_ground_is_the_closed_form():
+    """Without coyote time: from the last subpixel at full speed, for as many ticks as the jump is in the air.
+
+    Held and let go alike the gravity is 9000 and the launch 260000: n * 260000 - 9000 * n(n-1)/2 < 0 first for n = 59.
+    """
+    motion = MOTION._replace(coyote_ticks=0, jump_gravity=np.array([9000]))
+    n = next(n for n in range(1, 100) if n * 260000 - 9000 * tri(n - 1) < 0)
+    crossing = Flights(motion, (0,)).widest(0, 20 * T)
+    assert crossing is not None
+    assert n == 59
+    assert crossing.gap_spx == n * 100000 + motion.body_w - 2
+    # 19 ticks of run-up before the takeoff's, which is the twentieth
+    assert crossing.ledge_spx == 5000 * tri(19) + 1
+    assert crossing.takeoff_spx_per_tick == 100000
+
+
+def test_coyote_time_adds_its_ticks_at_full_speed():
+    crossing = Flights(MOTION, (0,)).widest(0, 20 * T)
+    plain = Flights(MOTION._replace(coyote_ticks=0), (0,)).widest(0, 20 * T)
+    assert crossing is not None and plain is not None
+    # two more ticks, and the fall in them makes the jump that much shorter
+    assert plain.gap_spx + 100000 <= crossing.gap_spx <= plain.gap_spx + 2 * 100000
+
+
+def test_a_shorter_ledge_has_no_room_for_long_run_ups():
+    flights = Flights(MOTION, (0,))
+    widest = flights.widest(0, 20 * T)
+    assert widest is not None
+    shorter = flights.widest(0, widest.ledge_spx - 1)
+    assert shorter is not None and shorter.gap_spx < widest.gap_spx and shorter.ledge_spx < widest.ledge_spx
+    standing = flights.widest(0, 1)
+    assert standing is not None and standing.ledge_spx == 1
+    assert flights.widest(0, 0) is None
+    assert flights.shortest(0, widest.gap_spx).ledge_spx == widest.ledge_spx
+    assert flights.shortest(0, standing.gap_spx).ledge_spx == 1
+    assert flights.shortest(0, widest.gap_spx + 1) is None
+
+
+def test_letting_go_soon_goes_farther_where_holding_has_the_stronger_gravity():
+    motion = MOTION._replace(jump_gravity_held=np.array([20000]), jump_gravity=np.array([9000]))
+    held_only = MOTION._replace(jump_gravity_held=np.array([20000]), jump_gravity=np.array([20000]))
+    better, worse = (Flights(each, (0,)).widest(0, 20 * T) for each in (motion, held_only))
+    assert better is not None and worse is not None and better.gap_spx > worse.gap_spx
+
+
+def test_who_would_meet_the_side_of_the_far_ledge_crosses_nothing():
+    """A script whose body has been as far as where it lands, below the top, does not count: with no push in the air and
+    a wall of speed zero there is none."""
+    flights = Flights(MOTION, (2 * T,))
+    assert (flights.gaps_spx >= -1).all()
+    too_high = Flights(MOTION, (flights.step_up_spx + 1,))
+    assert (too_high.gaps_spx == -1).all() and too_high.widest(0, 20 * T) is None
+    assert Flights(MOTION, (flights.step_up_spx,)).widest(0, 20 * T) is not None
+
+
+def test_long_run_ups_are_tried_in_some_lengths_only():
+    slow = MOTION._replace(walk_accel=50)
+    flights = Flights(slow, (0,))
+    longest = flights.widest(0, 10_000 * T)
+    assert longest is not None and longest.takeoff_spx_per_tick == 100000
+    assert len(flights.ledges_spx) < 3000
