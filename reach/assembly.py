@@ -111,4 +111,5 @@ def report(evidence: Evidence, findings: tuple[Finding, ...]) -> Report:
         coverage=seen.coverage,
         complete=not evidence.limit,
         incomplete_why=evidence.limit,
+        has_ending=any(place.ends_level for place in level.places),
     )

@@ -114,10 +114,13 @@ class Evidence:
         return tuple(Pit(tuple(known[index] for index in group)) for group in groups)
 
     def pit_finding(self, pit: Pit, rule: str, severity: Severity, sentence: str, advice: str) -> Finding:
-        """Return the finding about a pit: a sentence with `{where}` for the pit, and how a player gets there."""
+        """Return the finding about a pit: a sentence with `{where}` for the pit and `{stays}` for what a player does
+        there, and how a player gets there.
+        """
         first, *others = pit.footholds
         more = f" (and {count_words(len(others), 'foothold')} of the same pit)" if others else ""
         where = foothold_words(self.foothold(first)) + more
+        stays = "bounces" if self.foothold(first).is_spring else "comes to rest"
         way_in = pit.way_in
         details = {
             "footholds": [
@@ -130,7 +133,7 @@ class Evidence:
             rule,
             severity,
             self.foothold_tile(first),
-            f"{sentence.format(where=where)} {_way_in_words(way_in)}",
+            f"{sentence.format(where=where, stays=stays)} {_way_in_words(way_in)}",
             advice,
             details,
             tuple(self.foothold_mark(index) for index in pit.footholds),

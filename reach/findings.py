@@ -116,8 +116,9 @@ class Move:
     the largest box of press, hold and steer ticks that works (None: not measured), `window_open` tells that it is no
     smaller than the largest that is measured. `chance` is for the stated timing spread. `landing_room_px` spans the
     spots on the target where the box's plans land. `needs_speed`: proved to exist for no body that starts at rest on
-    the source. `arc_px` is the flown path of the body's feet centre. `passing_only`: no plan tried comes to rest on the
-    target. `left_out`: a limit ended the work before the move was measured.
+    the source. `arc_px` is the flown path of the body's feet centre, `touches` the places touched on it.
+    `passing_only`: no plan tried comes to rest on the target. `left_out`: a limit ended the work before the move was
+    measured.
     """
 
     source: Tile
@@ -133,6 +134,7 @@ class Move:
     passing_only: bool = False
     left_out: bool = False
     arc_px: tuple[PointPx, ...] = ()
+    touches: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -143,7 +145,7 @@ class Report:
     (indices into `moves`) and `route_to` the id of the ending place it leads to; where not `route_easiest`, it is a way
     that was proved, and an easier one may exist. `scripts` holds one proof per
     reachable place. `coverage` is a bool array, one cell an eighth of a tile (rows * 8, columns * 8): True where the
-    body can ever be.
+    body can ever be. `has_ending`: some place ends the level; without one nobody can be stuck, and there is no route.
     """
 
     product: str
@@ -169,6 +171,7 @@ class Report:
     complete: bool
     incomplete_why: str = ""
     route_easiest: bool = True
+    has_ending: bool = True
 
     def count(self, severity: Severity) -> int:
         """Number of findings of this severity that the level file does not accept."""

@@ -147,9 +147,13 @@ def arc_px(states: np.ndarray, body_w: int, body_h: int) -> tuple[PointPx, ...]:
     body_w, body_h : int
         Spx.
     """
+    return _thinned(_feet_px(states, body_w, body_h))
+
+
+def _feet_px(states: np.ndarray, body_w: int, body_h: int) -> tuple[PointPx, ...]:
     xs = (2 * states[:, 0] + body_w) / (2 * SPX)
     ys = (states[:, 1] + body_h) / SPX
-    return _thinned(tuple(zip(xs.tolist(), ys.tolist(), strict=True)))
+    return tuple(zip(xs.tolist(), ys.tolist(), strict=True))
 
 
 def _thinned(points: tuple[PointPx, ...]) -> tuple[PointPx, ...]:
@@ -247,13 +251,14 @@ def _needing_speed(problem: Problem, seen: Exploration) -> set[tuple[int, Node]]
 
 def _move(problem: Problem, sample: Sample, window: Window | None, *, needs_speed: bool) -> Move:
     if window is not None and window.arc_px:
-        arc = _thinned(window.arc_px)
+        flown = window.arc_px
         air_ticks = window.air_ticks
     else:
         states = run_script(sample.start, sample.inputs, problem.motion, problem.terrain)
-        flown = states[sample.hop.leave_tick : sample.hop.arrive_tick + 1]
-        arc = arc_px(flown, problem.motion.body_w, problem.motion.body_h)
+        states = states[sample.hop.leave_tick : sample.hop.arrive_tick + 1]
+        flown = _feet_px(states, problem.motion.body_w, problem.motion.body_h)
         air_ticks = sample.hop.arrive_tick - sample.hop.leave_tick
+    arc = _thinned(flown)
     measured = window is not None and not window.why_not
     return Move(
         source=_tile(problem, sample.source, arc[0]),
@@ -271,7 +276,21 @@ def _move(problem: Problem, sample: Sample, window: Window | None, *, needs_spee
         passing_only=window is not None and window.passing_only,
         left_out=window is None,
         arc_px=arc,
+        touches=_touched(problem, flown),
     )
+
+
+def _touched(problem: Problem, feet_px: tuple[PointPx, ...]) -> tuple[str, ...]:
+    """Return the ids of the places that the body touches on a path of its feet centre, one point a tick."""
+    tile, points = problem.level.tile_px, np.array(feet_px)
+    half, height = problem.motion.body_w / SPX / 2, problem.motion.body_h / SPX
+    found = []
+    for place in problem.level.places:
+        left, top = place.column * tile, place.row * tile
+        beside = (points[:, 0] + half > left) & (points[:, 0] - half < left + tile)
+        if (beside & (points[:, 1] > top) & (points[:, 1] - height < top + tile)).any():
+            found.append(place.id)
+    return tuple(sorted(found))
 
 
 def _tile(problem: Problem, foothold_index: int, feet: PointPx) -> Tile:

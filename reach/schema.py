@@ -198,6 +198,8 @@ def _problem(document: Document, error: ValidationError) -> tuple[int, Problem]:
         found = f"the key {shown(at_key)}"
     elif error.validator == "type" and schema["type"] == "object":
         allowed = f"an object: {allowed}"
+    elif error.validator == "enum" and isinstance(instance, str):
+        allowed += nearest(instance, (value for value in schema["enum"] if isinstance(value, str)))
     elif error.validator == "uniqueItems":
         allowed = "each entry at most once"
     elif isinstance(instance, str) and error.validator == "maxLength":

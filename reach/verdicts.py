@@ -12,9 +12,14 @@ from reach.findings import Tile, Verdict
 from reach.kernels.contact import touch_table
 from reach.kernels.params import Motion, State, Terrain
 from reach.kernels.step import run_script
+from reach.level import compile_terrain
+from reach.simulator import start_state
 
 if TYPE_CHECKING:
+    from reach.level import Level
+    from reach.movement import Movement
     from reach.reachability.result import Exploration
+    from reach.script import Script
 
 X, Y, VY, GROUNDED, LOST = 0, 1, 3, 4, 11
 
@@ -59,6 +64,25 @@ class Judge:
         if ticks.size == 0:
             raise ContradictionError(f"a script said to reach {what} does not replay to it")
         return inputs[: ticks[0]]
+
+
+def arrival_tick(level: Level, movement: Movement, script: Script, target: str | Tile) -> int | None:
+    """Return the first tick of a script in which it touches a place, or a tile's top carries the body; None if never.
+
+    Raises
+    ------
+    InputError
+        If the level has no such place, or as `start_state` for the place that the script begins at.
+    """
+    start, terrain = start_state(level, movement, script.from_place), compile_terrain(level, movement)
+    states = run_script(start, script.inputs(), movement.motion, terrain)
+    if isinstance(target, str):
+        place = level.places.index(level.place(target))
+        there = touch_table(states, movement.motion, terrain)[:, place] != 0
+    else:
+        there = standing_on(states, target, movement.motion, terrain)
+    ticks = np.flatnonzero(there)
+    return int(ticks[0]) if ticks.size else None
 
 
 def standing_on(states: np.ndarray, tile: Tile, motion: Motion, terrain: Terrain) -> np.ndarray:

@@ -74,7 +74,7 @@ def make_report(**values: Any) -> Report:
         "coverage": np.zeros((48, 64), dtype=np.bool_),
         "complete": True,
     }
-    unknown = set(values) - {*fields, "incomplete_why"}
+    unknown = set(values) - {*fields, "incomplete_why", "has_ending"}
     if unknown:
         raise TypeError(f"no such field: {sorted(unknown)}")
     return Report(**(fields | values))

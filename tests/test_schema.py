@@ -138,7 +138,7 @@ def test_all_problems_are_told_at_once_in_the_order_of_the_file():
         'quay.json: $.places[0].id (line 5, column 21): found "../lamp"; '
         "allowed: an id: 1 to 64 of a-z, 0-9, _ and -, the first a letter or digit",
         'quay.json: $.places[0].kind (line 5, column 40): found "gaol"; '
-        'allowed: one of "start", "entrance", "goal", "pickup", "checkpoint", "exit"',
+        'allowed: one of "start", "entrance", "goal", "pickup", "checkpoint", "exit"; did you mean "goal"?',
         "quay.json: $.places[0].at (line 5, column 54): found a list of 1; "
         "allowed: a tile as [column, row], two whole numbers from 0",
     ]

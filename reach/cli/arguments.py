@@ -100,6 +100,10 @@ TilePx = Annotated[
     int | None,
     typer.Option("--tile-px", metavar="N", help="Pixels along a tile's side, where LEVEL does not say so itself."),
 ]
+Target = Annotated[
+    str,
+    typer.Option("--to", metavar="PLACE|C,R", help="A place's id, or a tile as column,row.", show_default=False),
+]
 FromPlace = Annotated[
     str,
     typer.Option("--from", metavar="ID", help="Begin at this entrance instead of the start."),
@@ -137,6 +141,12 @@ class TableFormat(StrEnum):
 
     CSV = "csv"
     JSON = "json"
+
+
+def target_of(words: str) -> str | tuple[int, int]:
+    """Return a tile for `column,row`, else the words, which are then a place's id (an id has no comma)."""
+    tile = re.fullmatch(r"\s*(\d+)\s*,\s*(\d+)\s*", words, re.ASCII)
+    return (int(tile[1]), int(tile[2])) if tile else words
 
 
 def require_places_for(*outputs: Path | None, inputs: Sequence[str | None] = ()) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 from typing import Annotated
 
@@ -15,10 +14,12 @@ from reach.cli.arguments import (
     MappingFile,
     MemoryLimit,
     MovementFile,
+    Target,
     TilePx,
     TimeLimit,
     require_one_reader,
     require_places_for,
+    target_of,
 )
 from reach.findings import Verdict
 
@@ -28,10 +29,7 @@ EXIT_CODES = {Verdict.REACHABLE: 0, Verdict.UNREACHABLE: 1, Verdict.UNDECIDED: 3
 def prove(
     level: LevelFile,
     movement: MovementFile,
-    to: Annotated[
-        str,
-        typer.Option("--to", metavar="PLACE|C,R", help="A place's id, or a tile as column,row.", show_default=False),
-    ],
+    to: Target,
     output: Annotated[
         Path | None,
         typer.Option("-o", "--output", metavar="SCRIPT", help="Write the script there instead of to standard output."),
@@ -65,9 +63,3 @@ def prove(
         save_script(proof.script, output)
     streams.say(f"{to} is {proof.verdict.value}: {proof.why}")
     raise typer.Exit(EXIT_CODES[proof.verdict])
-
-
-def target_of(words: str) -> str | tuple[int, int]:
-    """Return a tile for `column,row`, else the words, which are then a place's id (an id has no comma)."""
-    tile = re.fullmatch(r"\s*(\d+)\s*,\s*(\d+)\s*", words, re.ASCII)
-    return (int(tile[1]), int(tile[2])) if tile else words

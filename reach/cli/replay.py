@@ -18,6 +18,7 @@ from reach.cli.arguments import (
     require_ending,
     require_one_reader,
     require_places_for,
+    target_of,
 )
 
 PICTURES = (".png", ".gif")
@@ -36,6 +37,10 @@ def replay(
             "-o", "--output", metavar="FILE", help="Write there: a table (.csv, .json) or a picture (.png, .gif)."
         ),
     ] = None,
+    to: Annotated[
+        str | None,
+        typer.Option("--to", metavar="PLACE|C,R", help="Exit with 1 if the script does not get to this place or tile."),
+    ] = None,
     mapping: MappingFile = None,
     tile_px: TilePx = None,
 ) -> None:
@@ -49,6 +54,7 @@ def replay(
     from reach.movement import load_movement
     from reach.report import replay_table
     from reach.script import load_script
+    from reach.verdicts import arrival_tick
 
     ending = f".{table_format or TableFormat.CSV}"
     require_one_reader(level, movement, script, mapping)
@@ -61,6 +67,7 @@ def replay(
     with streams.progress() as tell:
         tell("replaying", None)
         played = simulator.replay(the_level, the_movement, the_script)
+        arrival = None if to is None else arrival_tick(the_level, the_movement, the_script, target_of(to))
         if output is not None and ending in PICTURES:
             from reach.report.replay_picture import save_replay
 
@@ -68,10 +75,12 @@ def replay(
             save_replay(the_level, the_movement, played, output)
     for warning in played.warnings:
         streams.say(f"warning: {warning}")
-    if ending in PICTURES:
-        return
-    table = replay_table.to_json(played) if ending == ".json" else replay_table.to_csv(played)
-    if output is None:
-        streams.write_data(table)
-    else:
-        write_text(output, table)
+    if ending not in PICTURES:
+        table = replay_table.to_json(played) if ending == ".json" else replay_table.to_csv(played)
+        if output is None:
+            streams.write_data(table)
+        else:
+            write_text(output, table)
+    if to is not None:
+        streams.say(f"the script does not get to {to}" if arrival is None else f"{to} is reached in tick {arrival}")
+        raise typer.Exit(1 if arrival is None else 0)

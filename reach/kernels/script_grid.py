@@ -37,7 +37,8 @@ def script_grid(
 
     The script's inputs are followed up to the press; where that comes later, the tick before it is repeated without the
     jump button. From the press on they are followed up to the change of direction; where that comes later, the tick
-    before it is repeated, where it comes sooner, ticks are left out. After the landing the body brakes.
+    before it is repeated, where it comes sooner, ticks are left out. A script that does not change direction lets go of
+    it instead, at the latest when it lands. After the landing the body brakes.
 
     Parameters
     ----------
@@ -49,7 +50,7 @@ def script_grid(
         Tick of the press; -1 where there is none: then ticks count from the first one, and the jump button is the
         script's.
     steer : int
-        Tick, from the press, of the change of direction; 0 where there is none.
+        Tick, from the press, of the change of direction; 0 where there is none, and the direction is let go of.
     last : int
         The last tick of the script's flight: what follows is left out.
     presses : int64 [n]
@@ -57,7 +58,7 @@ def script_grid(
     holds : int64 [n]
         Ticks that the button is held.
     steers : int64 [n]
-        Ticks, from the press, of the change of direction.
+        Ticks, from the press, of the change of direction, or of letting go.
     scene : Scene
     limit : int
         A variation that has not ended after so many ticks fails.
@@ -111,7 +112,7 @@ def follow(body, inputs, press, steer, last, hold, new_steer, scene, limit):
         if steer > 0:
             row = min(t, steer - 1) if t < new_steer else t - new_steer + steer
         row = min(row + max(press, 0), last)
-        direction = inputs[row, 0]
+        direction = inputs[row, 0] if steer > 0 or t < new_steer else OFF
         jump = inputs[row, 3] if press < 0 else np.int64(t < hold)
         if landed:
             direction = brake_direction(body.vx, scene.motion)

@@ -188,7 +188,9 @@ class _Run:
                 self.timer.daemon = True
                 self.timer.start()
         try:
-            if start is not None:
+            if not self._has_room():
+                self.why = "memory limit"
+            elif start is not None:
                 self._begin_at(start)
             elif rest_on is not None:
                 self._rest_at(rest_on)
@@ -323,6 +325,10 @@ class _Run:
             generation = self.job[heap.GENERATION]
             self.job = heap.make_job(self.places, self.room, self.seen is not None)
             self.job[heap.GENERATION] = generation
+        return self._has_room()
+
+    def _has_room(self) -> bool:
+        """Whether the room in use is within the limit."""
         arrays = (self.world, self.marks, self.carried, self.cover, self.ground, self.job)
         used = sum(a.nbytes for a in arrays) / 2**20
         return self.memory_limit_mib is None or used <= self.memory_limit_mib

@@ -1,4 +1,8 @@
-"""The window of a move that only a whole script makes: its last press, hold and change of direction, shifted."""
+"""The window of a move that only a whole script makes: its last press, hold and steering, shifted.
+
+The steering is the last change from one direction to another or to none; a direction that is held until the landing is
+let go of sooner.
+"""
 
 from __future__ import annotations
 
@@ -38,8 +42,8 @@ class ScriptWindow:
 
 @dataclass(frozen=True)
 class _Timing:
-    """The ticks of a script's last flight: takeoff, press (-1: none), its hold, the change of direction (0: none),
-    landing.
+    """The ticks of a script's last flight: takeoff, press (-1: none), its hold, the change of direction (0: none, it is
+    held until the landing), landing.
 
     The change of direction counts from the press.
     """
@@ -49,6 +53,11 @@ class _Timing:
     hold: int
     steer: int
     landing: int
+
+    @property
+    def until(self) -> int:
+        """The tick, from the press, that steering lasts until."""
+        return self.steer or self.landing - max(self.press, 0)
 
 
 def measure_script(
@@ -78,7 +87,7 @@ def measure_script(
             MOST_FLIGHT_TICKS,
         )
 
-    middle = (max(timing.press, 0), timing.hold, timing.steer)
+    middle = (max(timing.press, 0), timing.hold, timing.until)
     own = int(fly(*(np.array([tick], np.int64) for tick in middle))[0][0, 0, 0])
     if own == FAILS:
         return "the script's move cannot be told apart from what comes before it"
@@ -138,7 +147,7 @@ def _timing(scene: Scene, bodies: np.ndarray, inputs: np.ndarray) -> _Timing | N
         released = np.flatnonzero(inputs[press:, JUMP_BUTTON] == 0)
         hold = int(released[0]) if released.size else len(inputs) - press
     changes = [t for t in range(first + 1, landing) if inputs[t, DIRECTION] != inputs[t - 1, DIRECTION]]
-    if changes:
+    if changes and inputs[changes[-1] - 1, DIRECTION]:
         steer = changes[-1] - first
     return _Timing(takeoff, press, hold, steer, landing)
 
@@ -165,11 +174,10 @@ def _takes_off(body: np.ndarray, buttons: np.ndarray) -> bool:
 
 
 def _axes(scene: Scene, timing: _Timing) -> tuple[Axis, Axis, Axis]:
-    anywhere = Axis(0, 0, True, True)
     hold, flight = natural_ticks(scene.motion, -1, scene.goal.lowest)
-    steers = Axis(1, timing.steer + flight, open_high=False) if timing.steer else anywhere
+    steers = Axis(1, timing.until + flight, open_high=not timing.steer)
     if timing.press < 0:
-        return anywhere, Axis(1, 1, True, True), steers
+        return Axis(0, 0, True, True), Axis(1, 1, True, True), steers
     return Axis(0, timing.press + flight), Axis(1, max(hold, timing.hold), open_high=True), steers
 
 

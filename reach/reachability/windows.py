@@ -175,9 +175,10 @@ def measure_script_window(
 ) -> Window:
     """Measure a move that needs speed brought in, on its whole script.
 
-    Its last press of jump before the landing, that press's hold and the last change of direction in the air are
-    shifted; what follows the press moves along with it, and the last tick before it is repeated or left out. Without a
-    press only the change of direction is shifted.
+    Its last press of jump before the landing, that press's hold and the last steering are shifted; what follows the
+    press moves along with it, and the last tick before it is repeated or left out. Without a press only the steering is
+    shifted: the last change from one direction to another or to none, or, where a direction is held until the landing,
+    letting go of it.
 
     Parameters
     ----------
@@ -191,7 +192,7 @@ def measure_script_window(
     Returns
     -------
     Window
-        Without a plan. With `why_not` where the script does not make the move or nothing in it can be shifted.
+        Without a plan. With `why_not` where the script does not make the move.
     """
     course = compile_course(terrain) if course is None else course
     goal = place_box(target, terrain) if isinstance(target, int) else foothold_ground(target, motion, terrain)

@@ -104,6 +104,7 @@ def _summary(report: Report) -> dict[str, Any]:
         "accepted": sum(finding.accepted is not None for finding in report.findings),
         "places": {verdict.value: sum(place.verdict is verdict for place in report.places) for verdict in Verdict},
         "tiles": {verdict.value: len(report.tiles.get(verdict, ())) for verdict in Verdict},
+        "has_ending": report.has_ending,
     }
 
 

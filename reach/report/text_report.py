@@ -17,6 +17,10 @@ if TYPE_CHECKING:
 TIMING_NOTE = (
     "Timing figures are averages over players: no promise that a given player can do it, and none of accessibility."
 )
+NO_ENDING = (
+    "No place ends this level (a goal or an exit does): where a player gets stuck, cannot turn back or lands with too "
+    "little time was not asked."
+)
 SIGNS = {Verdict.REACHABLE: "+", Verdict.UNREACHABLE: "x", Verdict.UNDECIDED: "?"}
 """Every verdict has a sign and a word, so that nothing is told by colour alone."""
 
@@ -57,6 +61,8 @@ def compose(report: Report, width: int = 100, written: Sequence[str] = ()) -> Te
         )
     _add_places(text, report.places, report.tick_rate_hz)
     text.append(f"\n{_ground(report)}\n")
+    if not report.has_ending:
+        text.append(_wrapped(NO_ENDING, width))
     for severity in _by_weight():
         found = [each for each in report.findings if each.severity is severity and each.accepted is None]
         _add_findings(text, _HEADINGS[severity], _SEVERITY_STYLES[severity], found, width)

@@ -1,10 +1,11 @@
-"""Ground from which no ending can be reached any more, and from which the player may be lost.
+"""Ground on which a player who stops cannot reach any ending any more, and may be lost.
 
 What it finds
 -------------
-Footholds, and springs on which one can only bounce, that a player can get onto, from which no input leads to a
-place that ends the level, but from which the body may be lost, by a hazard or below the map. Footholds that lead to
-each other are one pit and one finding. A level without ending places has none.
+Footholds on which a player can come to rest, and springs on which one can only bounce, from where no input leads to a
+place that ends the level any more, but from where the body may be lost, by a hazard or below the map. Footholds that
+lead to each other are one pit and one finding. Who crosses such ground with speed may get on. A level without ending
+places has none.
 
 Why it matters
 --------------
@@ -36,7 +37,7 @@ from reach.evidence import Evidence, Outlook
 from reach.findings import Finding, Severity
 
 RULE = "forced-loss"
-SENTENCE = "No input from {where} reaches an ending; a player there may be lost."
+SENTENCE = "Once a player {stays} on {where}, no input reaches an ending any more; the body may be lost."
 ADVICE = "Give it a way out, or remove the ground so that the loss comes at once."
 
 

@@ -4,8 +4,8 @@ What it finds
 -------------
 Moves that a script makes, out of the part of the map from which one can get back to the start, onto ground from
 which one cannot, although an ending can be reached from there. Moves onto footholds that lead to each other are one
-finding, about the easiest of them. It names the pickups that the move makes missable: those that can be collected
-before it and never after it.
+finding, about the easiest of them. It names the pickups that the move makes missable: those that it passes by and that
+can be collected before it and never after it.
 
 Why it matters
 --------------
@@ -62,19 +62,22 @@ def find(evidence: Evidence) -> list[Finding]:
         moves = [move for move in crossing if graph.move_edges[move][1] in part]
         moves.sort(key=lambda move: (-(evidence.moves[move].window_ticks or 0), move))
         if moves:
-            findings.append(_finding(evidence, moves, _missable(evidence, part)))
+            findings.append(_finding(evidence, moves, _missable(evidence, moves, part)))
     return findings
 
 
-def _missable(evidence: Evidence, part: tuple[int, ...]) -> tuple[str, ...]:
-    """Return the ids of the reachable pickups that nothing touches once the body is in this part."""
+def _missable(evidence: Evidence, moves: list[int], part: tuple[int, ...]) -> tuple[str, ...]:
+    """Return the ids of the reachable pickups that one of the moves passes by, and nothing touches in this part."""
     after = led_to(evidence.graph.over_, part)
     touched = {place for source, place, _ in evidence.exploration.place_moves if source in after}
     return tuple(
         sorted(
             place.id
             for index, place in enumerate(evidence.places)
-            if place.kind == "pickup" and place.verdict is Verdict.REACHABLE and index not in touched
+            if place.kind == "pickup"
+            and place.verdict is Verdict.REACHABLE
+            and index not in touched
+            and any(place.id not in evidence.moves[move].touches for move in moves)
         )
     )
 
@@ -90,7 +93,7 @@ def _finding(evidence: Evidence, indices: list[int], missable: tuple[str, ...]) 
     advice = "Nothing, if it is meant; else add a way back."
     if missable:
         quoted = list_words([f"'{place}'" for place in missable])
-        message += f" Not collected before it, {quoted} can never be collected."
+        message += f" Not collected by then, {quoted} can never be collected."
         advice = "Nothing, if it is meant; else add a way back, or move what is missed to where nobody passes it by."
     return Finding(
         RULE,

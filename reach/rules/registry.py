@@ -19,6 +19,7 @@ from reach.errors import InputError, Problem
 from reach.evidence import Evidence
 from reach.findings import Finding
 from reach.level import Accept
+from reach.schema import nearest
 
 HEADINGS = ("What it finds", "Why it matters", "How it is decided", "Options", "Example", "What to do")
 """The headings of every rule's manual page, in this order."""
@@ -54,7 +55,8 @@ def rule(rule_id: str) -> Rule:
     for each in all_rules():
         if each.id == rule_id:
             return each
-    allowed = "one of " + ", ".join(each.id for each in all_rules())
+    ids = [each.id for each in all_rules()]
+    allowed = f"one of {', '.join(ids)}{nearest(rule_id, ids)}"
     raise InputError([Problem("<arguments>", "rule", repr(rule_id), allowed)])
 
 

@@ -1,10 +1,11 @@
-"""Ground from which no ending can be reached any more, and on which nothing kills: the player is stuck for good.
+"""Ground on which a player who stops is stuck for good: no ending can be reached any more, and nothing kills.
 
 What it finds
 -------------
-Footholds, and springs on which one can only bounce, that a player can get onto and from which no input leads to a place
-that ends the level, and none loses the body either. Footholds that lead to each other are one pit and one finding. A
-level without ending places has no softlocks.
+Footholds on which a player can come to rest, and springs on which one can only bounce, from where no input leads to a
+place that ends the level any more, and none loses the body either. Footholds that lead to each other are one pit and
+one finding. Who crosses such ground with speed may get on: it is resting there that ends all hope. A level without
+ending places has no softlocks.
 
 Why it matters
 --------------
@@ -39,7 +40,9 @@ from reach.evidence import Evidence, Outlook
 from reach.findings import Finding, Severity
 
 RULE = "softlock"
-SENTENCE = "A player on {where} is stuck for good: no input from there reaches an ending or loses the body."
+SENTENCE = (
+    "A player who {stays} on {where} is stuck for good: from then on no input reaches an ending or loses the body."
+)
 ADVICE = "Give it a way out, make it lose the player (a hazard), or close the way in."
 
 

@@ -4,7 +4,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from reach.cli.prove import target_of
+from reach.cli.arguments import target_of
 from reach.findings import Verdict
 from reach.script import load_script, script_to_text
 from tests.cli.conftest import WALK

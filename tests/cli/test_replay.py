@@ -56,6 +56,21 @@ def test_a_file_that_cannot_be_is_refused(run, played, here, words):
     assert words[-1] in ran.err
 
 
+@pytest.mark.parametrize(
+    ("to", "code", "told"),
+    [
+        ("start-1", 0, "start-1 is reached in tick 0"),
+        ("2,4", 0, "2,4 is reached in tick"),
+        ("goal-1", 1, "the script does not get to goal-1"),
+        ("0,2", 1, "the script does not get to 0,2"),
+        ("nowhere", 2, "nowhere"),
+    ],
+)
+def test_a_script_can_be_held_to_where_it_gets(run, played, to, code, told):
+    ran = run("replay", *played, "--to", to)
+    assert ran.code == code and told in ran.err
+
+
 def test_a_script_for_another_level_replays_with_a_warning(run, quay, here):
     save_script(Script("Bell Tower", "stroller", "start-1", (Step(2, ()),)), here / "other.json")
     ran = run("replay", *quay, "--script", "other.json")

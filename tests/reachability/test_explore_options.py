@@ -224,11 +224,18 @@ def test_bounces_that_need_more_room_are_all_followed(request: pytest.FixtureReq
 def test_over_the_memory_limit_nothing_is_claimed(name: str, narrow: list[str]) -> None:
     scene = micro(name)
     explorer = Explorer(scene.motion, scene.terrain)
-    short = explorer.explore(scene.start, memory_limit_mib=0.2)
+    short = explorer.explore(scene.start, memory_limit_mib=2.25)  # it begins with 2.17
     assert narrow.count("job") > 1
     assert (short.complete, short.why) == (False, "memory limit")
     assert claims_nothing(short, scene)
     assert marks(explorer.explore(scene.start, memory_limit_mib=500.0)) == marks(explored(scene))
+
+
+@pytest.mark.small
+def test_a_memory_limit_under_the_first_room_is_kept_too() -> None:
+    scene = micro(GROWING[0])
+    short = Explorer(scene.motion, scene.terrain).explore(scene.start, memory_limit_mib=1.0)
+    assert (short.complete, short.why, short.polygon_ticks) == (False, "memory limit", 0)
 
 
 @pytest.mark.small

@@ -13,13 +13,14 @@ from scipy.stats import norm
 from reach.findings import MoveKind
 from reach.kernels.course import compile_course
 from reach.kernels.params import Motion, State, Terrain
+from reach.kernels.script_grid import script_grid
 from reach.kernels.step import run_script
 from reach.movement import load_movement
 from reach.reachability.cures import Cure, least_cure
 from reach.reachability.explore import explore
 from reach.reachability.footholds import find_footholds
 from reach.reachability.plan_search import find_window, landing_room_spx
-from reach.reachability.plan_task import foothold_ground, make_task
+from reach.reachability.plan_task import Ground, foothold_ground, make_task
 from reach.reachability.result import Foothold
 from reach.reachability.windows import (
     Plan,
@@ -435,6 +436,29 @@ def test_a_move_with_speed_brought_in_is_measured_on_its_script():
         landed = np.flatnonzero((flown[1:, 4] == 1) & (flown[:-1, 4] == 0)) + 1
         works.append(bool(jumped and landed.size and on(flown[landed[0]], footholds[1], motion, terrain)))
     assert window.window_ticks == longest_run(works)
+
+
+def test_a_direction_held_until_the_landing_is_let_go_of_sooner():
+    """A walk off a ledge with speed brought in, right held all along: letting go too soon misses, too late does not."""
+    motion = make_motion(run_cap=180000)
+    terrain = make_terrain([EMPTY_ROW] * 6 + ["####" + "." * 36] + [EMPTY_ROW] * 3 + ["####.." + "#" * 34])
+    target = find_footholds(motion, terrain)[-1]
+    state = make_state(0, 6 * TILE - motion.body_h, grounded=1)
+    script = inputs((200, "r"))
+    works = []
+    for ticks in range(1, 60):
+        flown = run_script(state, inputs((ticks, "r"), (200, "")), motion, terrain)
+        landed = np.flatnonzero((flown[1:, 4] == 1) & (flown[:-1, 4] == 0)) + 1
+        works.append(bool(landed.size and on(flown[landed[0]], target, motion, terrain)))
+    assert any(works) and not all(works)
+    goal = foothold_ground(target, motion, terrain)
+    task = make_task(motion, compile_course(terrain), MoveKind.WALK_OFF, Ground(state.x, state.x, state.y), goal)
+    first = np.array([*state[:11], 0, 0], np.int64)
+    one, ticks = np.array([0], np.int64), np.arange(1, 60, dtype=np.int64)
+    worths, _ = script_grid(first, script, -1, 0, 199, one, one, ticks, task.scene, 400)
+    assert (worths[0, 0] > 0).tolist() == works
+    window = measure_script_window(motion, terrain, state, script, target, tick_ms=TICK_MS, spread_ms=SPREAD_MS)
+    assert window.open and window.chance is not None and window.chance > 0.999
 
 
 def test_a_script_that_does_not_make_the_move_says_so():

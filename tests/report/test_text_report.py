@@ -47,6 +47,11 @@ def test_headline_counts_what_is_not_accepted(findings, expected):
     assert plain(report).startswith(f"{expected}  Rope Walk, played as lamplighter from start-1\n")
 
 
+def test_a_level_without_an_ending_says_what_was_not_asked():
+    assert "No place ends this level" in flat(make_report(has_ending=False))
+    assert "No place ends this level" not in flat(make_report())
+
+
 def test_every_place_has_one_aligned_line_with_a_sign_and_a_word():
     undecided = replace(LAMP, id="belfry", verdict=Verdict.UNDECIDED, ticks=None)
     lines = plain(make_report(places=(START, LAMP, ATTIC, undecided))).splitlines()

@@ -24,7 +24,8 @@ def test_a_foothold_without_way_out_is_found_with_the_way_in():
 def test_the_missing_way_out_is_claimed_and_the_loss_is_not():
     """The loss is read from the superset, which may lose a body where no input does."""
     (finding,) = find(evidence([goal()], outlooks=(outlook(1, "forced-loss", script(30)),)))
-    assert "No input from" in finding.message and "may be lost" in finding.message
+    assert "comes to rest on" in finding.message and "no input reaches an ending any more" in finding.message
+    assert "may be lost" in finding.message
     assert "can be lost" not in finding.message and "proved" not in finding.message.lower()
 
 

@@ -47,6 +47,33 @@ def test_pickups_out_of_reach_afterwards_are_missable():
     assert "'lantern'" in finding.message
 
 
+def test_a_pickup_that_every_way_down_collects_is_not_missable():
+    places = [goal(), place("lantern"), place("oil")]
+    touches = [(3, 0), (0, 1), (0, 2)]
+    collects = replace(DOWN, touches=("lantern",))
+    for other, missable in ((collects, ["oil"]), (DOWN, ["lantern", "oil"])):
+        moves = [collects, replace(other, source=(5, 2)), move()]
+        proved = [*TO_GOAL, (0, 1, 2), (1, 3, 1)]
+        (finding,) = find(evidence(places, over_moves=AWAY, touches=touches, proved=proved, moves=moves))
+        assert finding.details["missable"] == missable
+
+
+def test_a_shaft_filled_by_a_pickup_makes_nothing_missable():
+    rows = [
+        "............",
+        "............",
+        ".@..........",
+        "######.#####",
+        "######+#####",
+        *["######.#####"] * 9,
+        "##.........#",
+        "##........!#",
+        "############",
+    ]
+    (finding,) = found(checked(rows), "no-return")
+    assert finding.details["missable"] == []
+
+
 def test_moves_into_one_part_are_one_finding():
     other = move((5, 2), (6, 4), window_ticks=8)
     proved = [*TO_GOAL, (0, 1, 2), (1, 3, 1)]

@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import pytest
 
 from reach.findings import MarkShape, Severity
@@ -17,6 +19,16 @@ def test_a_foothold_without_way_out_is_found_with_the_way_in():
         "way_in": script_to_dict(script(30)),
     }
     assert [(mark.shape, mark.tiles) for mark in finding.marks] == [(MarkShape.FOOTHOLD, ((5, 2), (6, 2), (7, 2)))]
+
+
+def test_what_is_claimed_holds_from_rest_on_ground_and_from_bounces_on_a_spring():
+    """A crossing with speed, or the one press that a start on a spring allows, may still get on."""
+    (finding,) = find(evidence([goal()], outlooks=(outlook(1, "softlock", script()),)))
+    assert finding.message.startswith("A player who comes to rest on the foothold on row 2")
+    made = evidence([goal()], outlooks=(outlook(1, "softlock", script()),))
+    springs = tuple(replace(one, is_spring=one.index == 1) for one in made.exploration.footholds)
+    (finding,) = find(replace(made, exploration=replace(made.exploration, footholds=springs)))
+    assert finding.message.startswith("A player who bounces on the spring on row 2")
 
 
 @pytest.mark.parametrize("other", ["free", "undecided", "forced-loss"])
