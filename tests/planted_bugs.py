@@ -28,9 +28,12 @@ from tests.builders import make_state, make_terrain
 from tests.closure_check import Stored, check_closure
 from tests.micro_maps import MICRO_MAPS, Scene, body, flat_gap, scene
 
-MOST_S = 40.0
+MOST_S = 20.0
 MOST_MIB = 200.0
-"""After so long, or with so much, an exploration with a bug in it is given up."""
+"""After so long, or with so much, an exploration with a bug in it is given up,"""
+
+ENDLESS = 10_000
+"""which is wrong if it has followed so many polygons for a tick by then: without a bug no tiny world takes 2,000."""
 
 
 @dataclass(frozen=True)
@@ -621,9 +624,13 @@ def limits() -> dict[str, float]:
 
 
 def claims(world: Scene) -> bool | None:
-    """Whether the superset has the target; None where the exploration did not end."""
+    """Whether the superset has the target; None where the exploration goes on without end."""
     found = Explorer(world.motion, world.terrain).explore(world.start, **limits())
-    return bool(found.carried[world.target[1], world.target[0]]) if found.complete else None
+    if found.complete:
+        return bool(found.carried[world.target[1], world.target[0]])
+    if found.polygon_ticks < ENDLESS:
+        raise RuntimeError(f"{found.why} after {found.polygon_ticks} polygon ticks: this machine is too slow to tell")
+    return None
 
 
 def escapes(world: Scene) -> int:
@@ -641,7 +648,7 @@ def checks() -> dict[str, list[Callable[[], Any]]]:
     for made in MICRO_MAPS:
         scenes = [(made.make(n), e) for n, e in ((made.works, True), (made.fails, False)) if n is not None]
         found[made.name] = [
-            lambda world=world, expected=expected: claims(world) is (not expected)
+            lambda world=world, expected=expected: claims(world) != expected
             for one, expected in scenes
             for world in (one, one.mirrored())
         ]
