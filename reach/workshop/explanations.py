@@ -1,0 +1,278 @@
+"""Which single rule or number, were it another, would make a profile follow a recording it does not follow.
+
+Every candidate replays the recording with one thing changed. It is judged by how many ticks it follows until it first
+differs, and by how far it is off on the whole. An explanation is called clear only if it follows the recording to its
+end, or most of what was not followed and far more closely; else the answer is that none of those tried explains it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from reach.workshop.changed_numbers import Quantity, counts, quantities
+from reach.workshop.parity import (
+    INEXACT_TOLERANCE_PX,
+    SPX_PER_PX,
+    Comparison,
+    Course,
+    Play,
+    agreed_ticks,
+    allowance_spx,
+    reference_path,
+    residuals_spx,
+)
+from reach.workshop.variants import SHARE, Ground, Player, Variant
+
+if TYPE_CHECKING:
+    from reach.kernels.params import Motion
+
+JUDGED_TICKS = 20_000
+"""Explanations are judged on so many ticks of a recording, those around the differences first."""
+AFTER_TICKS = 1_800
+"""Of a take, on so many after its first difference."""
+FIT_AFTER_TICKS = 240
+"""Numbers are fitted on the ticks up to so many after a take's first difference."""
+LEAST_AFTER_TICKS = 3
+"""With fewer ticks from the first difference on, nothing can be told apart."""
+CLOSE_SHARE = 0.25
+"""An explanation that does not follow to the end must be closer than this part of the distance without it."""
+AS_CLOSE = 1.05
+"""Explanations that follow as long and are off by no more than this many times the best one's are as good as it."""
+FAR_SPX = 8 * SPX_PER_PX
+"""What is off by more counts as off by this in a fit: one missed landing must not outweigh everything else."""
+_FINE = 9
+
+
+@dataclass(frozen=True)
+class Explanation:
+    """One thing changed, and what it does. `ticks` are followed of the `of_ticks` that were judged.
+
+    `off_px` is the root of the mean square distance over them. `said` tells the change as a sentence. `is_fitted` tells
+    that a number in it was chosen to suit the recording.
+    """
+
+    id: str
+    said: str
+    is_fitted: bool
+    ticks: int
+    off_px: float
+
+
+@dataclass(frozen=True)
+class Explained:
+    """What was found out about a recording that differs.
+
+    `unchanged` is the profile as it is. `ranked` are all candidates, the best first. `clear` are those of them that
+    explain the recording; more than one only where they do so as well as each other. `too_short` tells that there are
+    not enough ticks after the first difference to tell anything.
+    """
+
+    unchanged: Explanation
+    ranked: tuple[Explanation, ...]
+    clear: tuple[Explanation, ...]
+    of_ticks: int
+    too_short: bool
+
+
+@dataclass(frozen=True)
+class _Rule:
+    """A candidate without a number: a sentence, and the variant."""
+
+    id: str
+    said: str
+    variant: Variant
+
+
+_EIGHTHS = (
+    (SPX_PER_PX, "whole px"),
+    (SPX_PER_PX // 16, "sixteenths of a px"),
+    (SPX_PER_PX // 256, "256ths of a px"),
+)
+
+RULES: tuple[_Rule, ...] = (
+    _Rule("move-first", "the body moves before its speeds change (the other order)", Variant(move_first=True)),
+    _Rule("mean-speed", "the body moves by the mean of the old and the new speed", Variant(mean_speed=True)),
+    _Rule("input-delay-1", "buttons act one tick later", Variant(input_delay_ticks=1)),
+    _Rule("input-delay-2", "buttons act two ticks later", Variant(input_delay_ticks=2)),
+    _Rule(
+        "reverse-through-zero",
+        "reversing does not stop at speed 0 but goes on the other way in the same tick",
+        Variant(reverse_through_zero=True),
+    ),
+    _Rule("excess-cut", "a speed above the top speed is cut to it at once", Variant(excess_cut=True)),
+    _Rule("ground-rules-in-air", "the ground's rules for speed hold in the air too", Variant(ground_rules_in_air=True)),
+    _Rule("air-coasts", "with no direction pressed, speed fades in the air as on the ground", Variant(air_coasts=True)),
+    _Rule(
+        "held-after-apex", "gravity is not raised at the apex while the button is down", Variant(held_after_apex=True)
+    ),
+    _Rule("held-anew", "pressing jump again in a rise lowers gravity again", Variant(held_anew=True)),
+    _Rule("release-stops", "releasing jump stops the rise at once", Variant(release_share=0)),
+    _Rule("release-halves", "releasing jump halves the upward speed", Variant(release_share=SHARE // 2)),
+    _Rule(
+        "terminal-before-gravity",
+        "the terminal speed bounds the speed before gravity is added, not after",
+        Variant(terminal_before_gravity=True),
+    ),
+    _Rule(
+        "bands-by-current-speed",
+        "gravity and air control go by the current speed, not by that of the takeoff",
+        Variant(bands_by_current_speed=True),
+    ),
+    _Rule("landing-stops", "a landing takes the horizontal speed away", Variant(landing_stops=True)),
+    _Rule("lands-on-touch", "feet that come exactly to a top have landed", Variant(lands_on_touch=True)),
+    *(
+        _Rule(f"{what}-{way}-{number}", f"{what} are {words} to {name} after every tick", variant)
+        for number, (grid, name) in enumerate(_EIGHTHS, 1)
+        for what, way, words, variant in (
+            ("positions", "rounded", "rounded", Variant(position_grid=grid)),
+            ("positions", "cut", "rounded down", Variant(position_grid=grid, rounds_down=True)),
+            ("speeds", "rounded", "rounded", Variant(speed_grid=grid)),
+            ("speeds", "cut", "rounded down", Variant(speed_grid=grid, rounds_down=True)),
+        )
+    ),
+)
+
+
+def explain_difference(comparison: Comparison, tell: Callable[[str, float | None], None] | None = None) -> Explained:
+    """Try every candidate on a recording that differs from its profile.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        With at least one difference.
+    tell : callable, optional
+        Told what is being done and which part of it is done.
+    """
+    judge = _Judge(comparison)
+    motion = comparison.movement.motion
+    unchanged = judge.judged("as it is", "the profile as it is", judge.reference(motion), False)
+    ranked: list[Explanation] = []
+    candidates = list(_candidates(comparison, judge))
+    for done, candidate in enumerate(candidates):
+        if tell is not None:
+            tell("comparing rules", done / len(candidates))
+        found = candidate()
+        if found is not None:
+            ranked.append(found)
+    ranked.sort(key=lambda each: (-each.ticks, each.off_px, each.is_fitted, each.id))
+    too_short = judge.of_ticks - unchanged.ticks < LEAST_AFTER_TICKS
+    clear = () if too_short else _clear(unchanged, ranked, judge.of_ticks)
+    return Explained(unchanged, tuple(ranked), clear, judge.of_ticks, too_short)
+
+
+def _clear(unchanged: Explanation, ranked: Sequence[Explanation], of_ticks: int) -> tuple[Explanation, ...]:
+    """The best candidate, if it explains the recording, and all that do so as well; those without a fit come first."""
+    if not ranked:
+        return ()
+    best = ranked[0]
+    follows_all = best.ticks == of_ticks
+    gained = best.ticks - unchanged.ticks
+    much = gained * 2 >= of_ticks - unchanged.ticks and best.off_px <= CLOSE_SHARE * unchanged.off_px
+    if not follows_all and not (gained >= 10 and much):
+        return ()
+    as_good = [each for each in ranked if each.ticks == best.ticks and each.off_px <= best.off_px * AS_CLOSE]
+    return tuple(sorted(as_good, key=lambda each: each.is_fitted))
+
+
+class _Judge:
+    """The ticks that candidates are judged on, and how."""
+
+    def __init__(self, comparison: Comparison) -> None:
+        self.allowance = allowance_spx(comparison.recording, comparison.tolerance_px)
+        self.terrain = comparison.terrain
+        self.ground = Ground(comparison.terrain)
+        pairs = sorted(zip(comparison.differences, comparison.courses, strict=True), key=lambda pair: pair[0] is None)
+        self.courses: list[Course] = []
+        self.fit_courses: list[Course] = []
+        left = JUDGED_TICKS
+        for difference, course in pairs:
+            agreed = difference.after_ticks if difference is not None else 0
+            ticks = min(course.ticks, agreed + AFTER_TICKS, left)
+            if ticks:
+                self.courses.append(_first(course, ticks))
+                self.fit_courses.append(_first(course, min(ticks, agreed + FIT_AFTER_TICKS)))
+            left -= ticks
+        self.of_ticks = sum(course.ticks for course in self.courses)
+
+    def reference(self, motion: Motion) -> Play:
+        """The motion model with other numbers."""
+        return reference_path(motion, self.terrain)
+
+    def judged(self, name: str, said: str, play: Play, is_fitted: bool) -> Explanation:
+        """How well a way of playing follows the recording; a fitted one is an estimate and is allowed to be one."""
+        rounding, tolerance = self.allowance
+        if is_fitted:
+            tolerance = max(tolerance, INEXACT_TOLERANCE_PX * SPX_PER_PX)
+        ticks, square, rows = 0, 0.0, 0
+        for course in self.courses:
+            path = play(course.start, course.inputs)
+            ticks += agreed_ticks(course, path, (rounding, tolerance))
+            off = residuals_spx(course, path)
+            square += float((off**2).sum())
+            rows += len(off)
+        return Explanation(name, said, is_fitted, ticks, (square / max(rows, 1)) ** 0.5 / SPX_PER_PX)
+
+    def misfit(self, play: Play) -> float:
+        """The sum of squares that a fit makes small, spx^2."""
+        total = 0.0
+        for course in self.fit_courses:
+            off = residuals_spx(course, play(course.start, course.inputs))
+            total += float(np.minimum((off**2).sum(axis=1), float(FAR_SPX) ** 2).sum())
+        return total
+
+
+def _first(course: Course, ticks: int) -> Course:
+    return replace(course, shift_spx=course.shift_spx[: ticks + 1], inputs=course.inputs[:ticks])
+
+
+def _candidates(comparison: Comparison, judge: _Judge) -> Iterator[Callable[[], Explanation | None]]:
+    motion = comparison.movement.motion
+    for rule in RULES:
+        yield partial(judge.judged, rule.id, rule.said, Player(motion, judge.ground, rule.variant).play, False)
+    for name, said, changed in counts(motion):
+        yield partial(judge.judged, name, said, judge.reference(changed), False)
+    for quantity in quantities(comparison.movement):
+        yield partial(_fitted, quantity, judge)
+    yield partial(_drag, motion, judge)
+
+
+def _fitted(quantity: Quantity, judge: _Judge) -> Explanation | None:
+    """The value of one quantity that suits the recording best, None where the profile's own does."""
+    at = _least(lambda value: judge.misfit(judge.reference(quantity.changed(value))), quantity.grid(), quantity.finest)
+    changed = quantity.changed(at)
+    if all(np.array_equal(getattr(changed, name), getattr(quantity.motion, name)) for name in quantity.fields):
+        return None
+    return judge.judged(quantity.id, quantity.said(at), judge.reference(changed), True)
+
+
+def _drag(motion: Motion, judge: _Judge) -> Explanation | None:
+    def play(share: float) -> Play:
+        return Player(motion, judge.ground, Variant(drag_share=round(share * SHARE))).play
+
+    share = _least(lambda value: judge.misfit(play(value)), np.linspace(0.0, 0.2, 21), 0.5 / SHARE)
+    if round(share * SHARE) <= 0:
+        return None
+    said = f"in the air, both speeds lose {100 * share:.3g} % of themselves in every tick (air drag)"
+    return judge.judged("air-drag", said, play(share), True)
+
+
+def _least(cost: Callable[[float], float], grid: np.ndarray, finest: float) -> float:
+    """The place of the least cost: on a grid first, then on finer ones around its best place, down to `finest`."""
+    costs = [cost(float(value)) for value in grid]
+    best = int(np.argmin(costs))
+    low, high = float(grid[max(best - 1, 0)]), float(grid[min(best + 1, len(grid) - 1)])
+    at, least = float(grid[best]), costs[best]
+    while high - low > finest:
+        finer = np.linspace(low, high, _FINE)
+        costs = [cost(float(value)) for value in finer]
+        best = int(np.argmin(costs))
+        if costs[best] <= least:
+            at, least = float(finer[best]), costs[best]
+        quarter = (high - low) / 5
+        low, high = max(low, at - quarter), min(high, at + quarter)
+    return at

@@ -1,0 +1,138 @@
+"""What explains a recording: every single change is found again from what it does, and nothing else is called clear."""
+
+import numpy as np
+import pytest
+
+from reach.movement import load_movement
+from reach.workshop.changed_numbers import counts, quantities
+from reach.workshop.explanations import RULES, Explanation, explain_difference
+from reach.workshop.flat_ground import at_rest, flat_ground
+from reach.workshop.parity import compare_recording, reference_path
+from reach.workshop.variants import Player, Variant
+from tests.builders import PX, inputs
+from tests.checkout import ROOT
+from tests.workshop.recorded import EVERYTHING, recorded
+
+LAMPLIGHTER, COURIER = (
+    load_movement(ROOT / "sample_levels" / "movement" / f"{name}.json") for name in ("lamplighter", "courier")
+)
+NEEDS_A_TOUCH = {"lands-on-touch"}
+"""Rules that show only when a fall ends at exactly the ground, which these profiles' jumps do not."""
+
+
+def explained(tmp_path, movement, play, rounding_spx=1, script=EVERYTHING):
+    path = play(at_rest(movement.motion), script)
+    compared = compare_recording(movement, recorded(tmp_path, path, script, rounding_spx))
+    assert not compared.agrees
+    return explain_difference(compared)
+
+
+FOUND = [rule for rule in RULES if rule.id not in NEEDS_A_TOUCH]
+
+
+@pytest.mark.parametrize("rule", FOUND, ids=lambda rule: rule.id)
+def test_a_rule_is_found_again_among_all_that_need_no_fit(tmp_path, rule, monkeypatch):
+    monkeypatch.setattr("reach.workshop.explanations.quantities", lambda movement: ())
+    found = explained(tmp_path, LAMPLIGHTER, Player(LAMPLIGHTER.motion, flat_ground(), rule.variant).play)
+    assert [each.id for each in found.clear] == [rule.id]
+    assert found.clear[0].ticks == found.of_ticks
+    assert found.clear[0].off_px < 0.001 or rule.id == "positions-rounded-3"
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("rule", FOUND, ids=lambda rule: rule.id)
+def test_a_rule_is_found_again(tmp_path, rule):
+    play = Player(LAMPLIGHTER.motion, flat_ground(), rule.variant).play
+    found = explained(tmp_path, LAMPLIGHTER, play)
+    assert found.clear[0].id == rule.id
+    assert found.clear[0].ticks == found.of_ticks
+    assert found.unchanged.ticks < found.of_ticks
+    assert all(each.is_fitted for each in found.clear[1:])
+
+
+@pytest.mark.parametrize("name", ["launch-tick-gravity", "run-memory-2", "run-memory-0", "one-jump-band"])
+def test_a_count_is_found_again(tmp_path, name):
+    (changed,) = (motion for each, _, motion in counts(LAMPLIGHTER.motion) if each == name)
+    found = explained(tmp_path, LAMPLIGHTER, reference_path(changed, flat_ground()))
+    assert name in [each.id for each in found.clear]
+
+
+def test_a_jump_buffer_is_found_where_it_matters(tmp_path):
+    # A tap of this profile lands in the 13th tick after it began; the press comes 8 ticks before a jump can begin.
+    script = inputs((5, ""), (1, "j"), (4, ""), (1, "j"), (40, ""))
+    (changed,) = (motion for each, _, motion in counts(COURIER.motion) if each == "buffer-9")
+    found = explained(tmp_path, COURIER, reference_path(changed, flat_ground()), script=script)
+    assert {each.id for each in found.clear} == {f"buffer-{ticks}" for ticks in range(8, 13)}
+
+
+QUICK = {"gravity-released", "launch-speed", "walk-acceleration", "terminal-speed", "drag", "cut-speed", "lengths"}
+
+
+@pytest.mark.parametrize(
+    "quantity",
+    [
+        pytest.param(each, id=each.id, marks=() if each.id in QUICK else pytest.mark.long)
+        for each in quantities(LAMPLIGHTER)
+    ],
+)
+def test_a_number_is_fitted(tmp_path, quantity):
+    at = quantity.most / 4 if quantity.is_value else 1.03
+    found = explained(tmp_path, LAMPLIGHTER, reference_path(quantity.changed(at), flat_ground()))
+    best = found.clear[0]
+    assert (best.id, best.is_fitted) == (quantity.id, True)
+    assert best.off_px < 0.001
+    assert quantity.is_value or "% higher" in best.said
+
+
+def test_drag_is_fitted(tmp_path):
+    play = Player(LAMPLIGHTER.motion, flat_ground(), Variant(drag_share=900)).play
+    best = explained(tmp_path, LAMPLIGHTER, play).clear[0]
+    assert best.id == "air-drag"
+    assert "1.37 %" in best.said
+
+
+@pytest.mark.parametrize("name", ["reverse-through-zero", "held-after-apex"])
+def test_a_rule_is_found_again_from_whole_px(tmp_path, name):
+    (rule,) = (each for each in RULES if each.id == name)
+    found = explained(tmp_path, LAMPLIGHTER, Player(LAMPLIGHTER.motion, flat_ground(), rule.variant).play, PX)
+    assert name in [each.id for each in found.clear]
+    assert found.clear[0].ticks == found.of_ticks
+
+
+def test_what_no_single_change_does_is_not_explained(tmp_path):
+    """Noise of half a px, and a character that is thrown about."""
+    dice = np.random.default_rng(3)
+
+    def noisy(start, script):
+        path = reference_path(LAMPLIGHTER.motion, flat_ground())(start, script).copy()
+        path[10:] += dice.integers(-PX // 2, PX // 2, path[10:].shape)
+        return path
+
+    def thrown(start, script):
+        path = reference_path(LAMPLIGHTER.motion, flat_ground())(start, script).copy()
+        path[50:, 0] += np.cumsum(dice.integers(-5 * PX, 5 * PX, len(path) - 50))
+        return path
+
+    for play in (noisy, thrown):
+        found = explained(tmp_path, LAMPLIGHTER, play)
+        assert found.clear == ()
+        assert isinstance(found.ranked[0], Explanation)
+
+
+def test_too_few_ticks_after_the_difference_explain_nothing(tmp_path):
+    play = Player(LAMPLIGHTER.motion, flat_ground(), Variant(landing_stops=True)).play
+    whole = compare_recording(
+        LAMPLIGHTER, recorded(tmp_path, play(at_rest(LAMPLIGHTER.motion), EVERYTHING), EVERYTHING)
+    )
+    tick = whole.differences[0].after_ticks
+    found = explained(tmp_path, LAMPLIGHTER, play, script=EVERYTHING[: tick + 1])
+    assert found.too_short
+    assert found.clear == ()
+
+
+def test_candidates_have_names_of_their_own():
+    for movement in (LAMPLIGHTER, COURIER):
+        names = [rule.id for rule in RULES]
+        names += [name for name, _, _ in counts(movement.motion)]
+        names += [quantity.id for quantity in quantities(movement)]
+        assert len(set(names)) == len(names)
