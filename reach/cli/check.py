@@ -56,7 +56,11 @@ def check(
     ] = None,
     scripts: Annotated[
         Path | None,
-        typer.Option("--scripts", metavar="DIR", help="Write the proof script of every reachable place there."),
+        typer.Option(
+            "--scripts",
+            metavar="DIR",
+            help="Write the scripts there that prove places reachable, and those into ground without a way out.",
+        ),
     ] = None,
     fail_on: Annotated[
         Severity, typer.Option("--fail-on", help="Exit with 1 for a finding of this severity or above.")
@@ -106,13 +110,18 @@ def _write_beside(
         save_image(draw_overlay(level, report), image)
         written.append(f"picture: {image}")
     if scripts is not None:
-        from reach.report.script_folder import save_scripts
+        from reach.report.script_folder import STUCK, save_scripts
 
         folder = save_scripts(report, scripts)
         written.append(f"{count_words(len(folder.saved), 'proof script')}: {scripts}")
-        if folder.outdated:
-            names = list_words([f"{place_id}.json" for place_id in folder.outdated])
-            written.append(f"left by an earlier run in {scripts}, and no proof now: {names}")
+        if folder.ways_in:
+            written.append(
+                f"{count_words(len(folder.ways_in), 'script')} into ground without a way out: {scripts / STUCK}"
+            )
+        for where, outdated in ((scripts, folder.outdated), (scripts / STUCK, folder.outdated_ways_in)):
+            if outdated:
+                names = list_words([f"{name}.json" for name in outdated])
+                written.append(f"left by an earlier run in {where}, and no proof now: {names}")
     return written
 
 

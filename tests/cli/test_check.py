@@ -2,13 +2,14 @@
 
 import json
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
 from reach.findings import Severity
 from reach.report.json_report import dump
 from reach.report.text_report import compose
-from reach.script import load_script
+from reach.script import load_script, script_to_dict
 from tests.cli.conftest import LEVEL, WALK
 from tests.made_reports import MEANT, SOFTLOCK, TIGHT_LANDING, UNUSED, make_report
 
@@ -97,6 +98,18 @@ def test_a_script_that_an_earlier_run_left_is_named(run, quay, checker, here):
     ran = run("check", *quay, "--scripts", "proofs")
     assert "no proof now: attic.json\n" in ran.out
     assert (here / "proofs" / "attic.json").read_text() == "{}"
+
+
+def test_scripts_into_ground_without_a_way_out_are_written_and_named(run, quay, checker, here):
+    stuck = replace(SOFTLOCK, details={"way_in": script_to_dict(WALK)})
+    checker.report = replace(checker.report, findings=(stuck,))
+    (here / "proofs" / "stuck").mkdir(parents=True)
+    (here / "proofs" / "stuck" / "softlock-9-9.json").write_text("{}")
+    ran = run("check", *quay, "--scripts", "proofs")
+    folder = Path("proofs") / "stuck"
+    assert load_script(here / folder / "softlock-4-5.json") == WALK
+    assert f"1 script into ground without a way out: {folder}\n" in ran.out
+    assert f"left by an earlier run in {folder}, and no proof now: softlock-9-9.json\n" in ran.out
 
 
 def test_the_picture_is_written_and_named(run, quay, checker, here):
