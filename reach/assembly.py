@@ -72,15 +72,20 @@ def limit_hit(
     measuring: str,
     gave_up: GaveUp | None,
     outlooks: Iterable[FootholdOutlook],
+    barring: str,
 ) -> str:
-    """Return which limit left something undone, "" if none did; `measuring` is the one that measuring ran into."""
+    """Return which limit left something undone, "" if none did.
+
+    `measuring` is the one that measuring ran into, in words; `barring`, by its short name, the one that asking what
+    bars the way did.
+    """
     if not seen.complete:
         return limit_words(problem, seen.why)
     if gave_up is not None and gave_up.by_limit:
         return limit_words(problem, gave_up.why)
     if measuring:
         return measuring
-    return next((limit_words(problem, one.limit) for one in outlooks if one.limit), "")
+    return limit_words(problem, next((one.limit for one in outlooks if one.limit), barring))
 
 
 def report(evidence: Evidence, findings: tuple[Finding, ...]) -> Report:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from reach import assembly
 from reach.errors import InputError
 from reach.errors import Problem as Mistake
-from reach.evidence import Evidence
+from reach.evidence import Evidence, is_out_of_reach
 from reach.findings import Report, Tile, Verdict
 from reach.level import Level
 from reach.measures import cures, measure
@@ -15,6 +15,7 @@ from reach.movement import Movement
 from reach.options import CheckOptions
 from reach.outlooks import find_outlooks
 from reach.proofs import Sought, questions, script_of, script_to, search
+from reach.reachability.barriers import first_barriers
 from reach.reachability.problem import Problem, Tell, pose
 from reach.routes import easiest_route
 from reach.rules.registry import judge
@@ -66,6 +67,8 @@ def check(level: Level, movement: Movement, options: CheckOptions = DEFAULTS, pr
     route = easiest_route(problem, graph, measures, proofs.places, proofs.first)
     cured, cures_limit = cures(problem, measures, route.moves if route else ())
     outlooks = find_outlooks(seen, graph, proofs.rests, problem.ending_ids, questions(problem, seen))
+    wanting = [index for index, place in enumerate(places) if is_out_of_reach(place)]
+    barriers = first_barriers(problem, seen, wanting)
     evidence = Evidence(
         level=level,
         movement=movement,
@@ -81,8 +84,10 @@ def check(level: Level, movement: Movement, options: CheckOptions = DEFAULTS, pr
         route_easiest=route is None or route.easiest,
         outlooks=outlooks,
         cures=cured,
-        limit=assembly.limit_hit(problem, seen, measures.limit or cures_limit, proofs.gave_up, outlooks),
+        limit=assembly.limit_hit(problem, seen, measures.limit or cures_limit, proofs.gave_up, outlooks, barriers.why),
         search_end=assembly.limit_words(problem, proofs.gave_up.why) if proofs.gave_up else "",
+        barriers=barriers.first,
+        barriers_unknown=barriers.unknown,
     )
     return assembly.report(evidence, judge(evidence))
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from reach.level import Level
     from reach.movement import Movement
     from reach.options import CheckOptions
+    from reach.reachability.barriers import Barrier
     from reach.reachability.cures import Cure
     from reach.reachability.result import Exploration, Foothold
     from reach.script import Script
@@ -67,6 +68,16 @@ class Pit:
         return min(scripts, key=lambda script: script.ticks, default=None)
 
 
+MEANT_TO_BE_REACHED = ("goal", "exit", "checkpoint", "pickup")
+"""The kinds of place that a player is to get to."""
+
+
+def is_out_of_reach(place: PlaceVerdict) -> bool:
+    """Tell whether a place that a player is to get to is proved unreachable, and not meant to be."""
+    meant = place.must_be == "unreachable"
+    return place.kind in MEANT_TO_BE_REACHED and place.verdict is Verdict.UNREACHABLE and not meant
+
+
 @dataclass(frozen=True)
 class Evidence:
     """What one check found out, for the rules to judge.
@@ -76,7 +87,9 @@ class Evidence:
     `moves`) to the place `route_to`, or, where not `route_easiest`, a way that was proved. `outlooks` answers for every
     foothold on which a body can come to rest, in the order of the footholds; it is empty for a level without ending
     places. `cures` belongs to the tight moves of the route. `limit` is the limit that ended the work early ("" if none
-    did), `search_end` what is said of the search for scripts where it left something without one.
+    did), `search_end` what is said of the search for scripts where it left something without one. `barriers` has what
+    bars the way to a place first, by the place's index; whether there is such for a place of `barriers_unknown` was not
+    found out before the limit.
     """
 
     level: Level
@@ -95,6 +108,8 @@ class Evidence:
     limit: str = ""
     route_easiest: bool = True
     search_end: str = ""
+    barriers: Mapping[int, Barrier] = field(default_factory=dict)
+    barriers_unknown: Collection[int] = ()
 
     def is_tight(self, move: Move) -> bool:
         """Tell whether a move's window is short or cannot be measured, or whether it lands where one can only pass.
@@ -113,9 +128,11 @@ class Evidence:
         groups = mutual_groups(self.graph.over_, known)
         return tuple(Pit(tuple(known[index] for index in group)) for group in groups)
 
-    def pit_finding(self, pit: Pit, rule: str, severity: Severity, sentence: str, advice: str) -> Finding:
+    def pit_finding(
+        self, pit: Pit, rule: str, severity: Severity, sentence: str, advice: str, because: str = ""
+    ) -> Finding:
         """Return the finding about a pit: a sentence with `{where}` for the pit and `{stays}` for what a player does
-        there, and how a player gets there.
+        there, why it is so, and how a player gets there.
         """
         first, *others = pit.footholds
         more = f" (and {count_words(len(others), 'foothold')} of the same pit)" if others else ""
@@ -133,7 +150,7 @@ class Evidence:
             rule,
             severity,
             self.foothold_tile(first),
-            f"{sentence.format(where=where, stays=stays)} {_way_in_words(way_in)}",
+            " ".join(filter(None, (sentence.format(where=where, stays=stays), because, _way_in_words(way_in)))),
             advice,
             details,
             tuple(self.foothold_mark(index) for index in pit.footholds),

@@ -427,7 +427,7 @@ BUGS = (
     bug(
         "one rests on springs",
         "nobody_jumps_from_a_spring",
-        ("reachability.explore._Run._queue", "not self.explorer.footholds[f].is_spring\n", "True\n"),
+        ("reachability.exploration_run.ExplorationRun._queue", "not self.explorer.footholds[f].is_spring\n", "True\n"),
         (f"{GROUND}._leave_closure", "if is_spring(w, node):", "if False:"),
         ("kernels.closure.deliver", "if not is_spring(w, node):", "if True:"),
     ),
@@ -467,7 +467,7 @@ BUGS = (
     bug(
         "what lands on a foothold that moves on is not followed",
         "closure: bands of turning round",
-        ("reachability.explore._Run._queue", "if f not in self.queued:", "if False:"),
+        ("reachability.exploration_run.ExplorationRun._queue", "if f not in self.queued:", "if False:"),
     ),
 )
 

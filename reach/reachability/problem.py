@@ -66,11 +66,14 @@ class Problem:
         """The standable tiles, bool [rows, columns]."""
         return standable_tiles(self.motion, self.terrain)
 
-    def explore(self) -> Exploration:
-        """Return the superset of everything that any input can lead to from the start."""
+    def explore(self, explorer: Explorer | None = None) -> Exploration:
+        """Return the superset of everything that any input can lead to from the start.
+
+        Another `explorer` of the level than its own measures misses to something else.
+        """
         what = "exploring every input"
         self.tell(what, None)
-        return self.explorer.explore(
+        return (explorer or self.explorer).explore(
             self.start,
             deadline=self.deadline,
             memory_limit_mib=self.options.memory_limit_mib,

@@ -16,7 +16,8 @@ How it is decided
 -----------------
 As for `softlock`: a script comes to rest there, and the superset of all states from rest there touches no ending place.
 It does lose a body; but a superset may lose one where no input does. So the missing way out is proved, and the loss is
-not: where it does not come, the ground is a softlock.
+not: where it does not come, the ground is a softlock. Where an error of
+`unreachable-goal` says that no ending can be reached at all, it is a note, as for `softlock`.
 
 Options
 -------
@@ -35,6 +36,7 @@ from __future__ import annotations
 
 from reach.evidence import Evidence, Outlook
 from reach.findings import Finding, Severity
+from reach.rules.unreachable_goal import barred_endings
 
 RULE = "forced-loss"
 SENTENCE = "Once a player {stays} on {where}, no input reaches an ending any more; the body may be lost."
@@ -42,6 +44,13 @@ ADVICE = "Give it a way out, or remove the ground so that the loss comes at once
 
 
 def find(evidence: Evidence) -> list[Finding]:
-    """Return a warning for every pit without a way out from which the body may be lost."""
+    """Return a warning for every pit without a way out from which the body may be lost.
+
+    It is a note where an error says that no ending can be reached at all.
+    """
     pits = evidence.pits(Outlook.FORCED_LOSS)
-    return [evidence.pit_finding(pit, RULE, Severity.WARNING, SENTENCE, ADVICE) for pit in pits]
+    barred = barred_endings(evidence)
+    if barred is None:
+        return [evidence.pit_finding(pit, RULE, Severity.WARNING, SENTENCE, ADVICE) for pit in pits]
+    severity = Severity.NOTE if barred.counts else Severity.WARNING
+    return [evidence.pit_finding(pit, RULE, severity, SENTENCE, barred.advice, barred.sentence) for pit in pits]

@@ -20,6 +20,9 @@ touches no ending place and loses no body. A jump that works only with speed bro
 from rest leaves: hence the question is asked from rest, for every foothold that moves from rest to rest do not lead
 out of.
 
+Where no ending can be reached from the start at all, every foothold is such ground, and that is what is wrong with it.
+If an error of `unreachable-goal` that is not accepted says so, findings of this rule are notes that follow from it.
+
 Options
 -------
 In the level file: `accept`, with the tile of the finding as `at`.
@@ -38,6 +41,7 @@ from __future__ import annotations
 
 from reach.evidence import Evidence, Outlook
 from reach.findings import Finding, Severity
+from reach.rules.unreachable_goal import barred_endings
 
 RULE = "softlock"
 SENTENCE = (
@@ -47,6 +51,13 @@ ADVICE = "Give it a way out, make it lose the player (a hazard), or close the wa
 
 
 def find(evidence: Evidence) -> list[Finding]:
-    """Return an error for every pit without a way out and without a loss."""
+    """Return an error for every pit without a way out and without a loss.
+
+    It is a note where an error says that no ending can be reached at all.
+    """
     pits = evidence.pits(Outlook.SOFTLOCK)
-    return [evidence.pit_finding(pit, RULE, Severity.ERROR, SENTENCE, ADVICE) for pit in pits]
+    barred = barred_endings(evidence)
+    if barred is None:
+        return [evidence.pit_finding(pit, RULE, Severity.ERROR, SENTENCE, ADVICE) for pit in pits]
+    severity = Severity.NOTE if barred.counts else Severity.ERROR
+    return [evidence.pit_finding(pit, RULE, severity, SENTENCE, barred.advice, barred.sentence) for pit in pits]

@@ -299,10 +299,10 @@ def test_progress_tells_how_many_footholds_are_done_and_waiting() -> None:
 def test_what_progress_raises_ends_the_exploration(monkeypatch: pytest.MonkeyPatch) -> None:
     """The job on the way sees the mark that stops it; no other begins."""
     scene = micro(GROWING[0])
-    runs: list[explore._Run] = []
+    runs: list[explore.ExplorationRun] = []
     jobs: list[int] = []
 
-    class Kept(explore._Run):
+    class Kept(explore.ExplorationRun):
         def __init__(self, *args: Any) -> None:
             super().__init__(*args)
             runs.append(self)
@@ -316,7 +316,7 @@ def test_what_progress_raises_ends_the_exploration(monkeypatch: pytest.MonkeyPat
         while not runs[0].marks[heap.STOP] and time.monotonic() < end:
             time.sleep(0.01)
 
-    monkeypatch.setattr(explore, "_Run", Kept)
+    monkeypatch.setattr(explore, "ExplorationRun", Kept)
     began = time.monotonic()
     with pytest.raises(KeyboardInterrupt):
         Explorer(scene.motion, scene.terrain).explore(scene.start, progress=progress, seen=outlast_the_mark)

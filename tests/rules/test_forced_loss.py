@@ -1,7 +1,7 @@
 import pytest
 
 from reach.checker import check
-from reach.findings import MarkShape, Severity
+from reach.findings import MarkShape, Severity, Verdict
 from reach.movement import movement_from_dict
 from reach.options import CheckOptions
 from reach.rules.forced_loss import find
@@ -87,3 +87,24 @@ def test_ice_that_ends_at_a_wall_is_a_forced_loss_and_with_an_open_end_nobody_re
 def test_a_pit_that_can_be_left_is_none_whatever_kills_in_it():
     shallow = [*pit("####^..^####")[:4], "####....####", "####^..^####", "############"]
     assert found(checked(shallow), "forced-loss") == []
+
+
+def test_where_an_error_tells_that_no_ending_can_be_reached_it_is_a_note_that_follows():
+    answers = (outlook(1, "forced-loss", script()),)
+    (finding,) = find(evidence([goal(verdict=Verdict.UNREACHABLE)], outlooks=answers))
+    assert finding.severity is Severity.NOTE
+    assert "No ending can be reached at all: see unreachable-goal. A script" in finding.message
+    assert "ending reachable first" in finding.advice
+
+
+@pytest.mark.parametrize("values", [{"required": False}, {"must_be": "unreachable"}])
+def test_where_no_error_tells_that_no_ending_can_be_reached_it_keeps_its_severity(values):
+    answers = (outlook(1, "forced-loss", script()),)
+    (finding,) = find(evidence([goal(verdict=Verdict.UNREACHABLE, **values)], outlooks=answers))
+    assert finding.severity is Severity.WARNING and "No ending can be reached at all" in finding.message
+
+
+@pytest.mark.parametrize("verdict", [Verdict.REACHABLE, Verdict.UNDECIDED])
+def test_where_an_ending_is_not_proved_unreachable_nothing_is_said_of_it(verdict):
+    (finding,) = find(evidence([goal(verdict=verdict)], outlooks=(outlook(1, "forced-loss", script()),)))
+    assert finding.severity is Severity.WARNING and "No ending" not in finding.message

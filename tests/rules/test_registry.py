@@ -53,7 +53,8 @@ def test_an_unknown_rule_is_the_users_mistake():
 
 def test_findings_come_sorted_by_severity_then_rule_then_place():
     out = Verdict.UNREACHABLE
-    places = [place(verdict=out), goal(verdict=out), place("pickup-2", at=(2, 1), verdict=out)]
+    gate = place("gate", "checkpoint", (8, 1), required=True, verdict=out)
+    places = [place(verdict=out), goal(), gate, place("pickup-2", at=(2, 1), verdict=out)]
     answers = (outlook(2, "softlock"), outlook(1, "softlock"))
     made = evidence(places, unreachable=[(5, 2)], outlooks=answers)
     found = [(one.severity, one.rule, one.at) for one in registry.judge(made)]

@@ -2,7 +2,7 @@ from dataclasses import replace
 
 import pytest
 
-from reach.findings import MarkShape, Severity
+from reach.findings import MarkShape, Severity, Verdict
 from reach.rules.softlock import find
 from reach.script import script_from_dict, script_to_dict
 from reach.simulator import replay
@@ -81,3 +81,31 @@ def test_a_pit_of_springs_too_weak_to_leave_is_a_softlock():
 
 def test_a_level_without_an_ending_has_no_softlock():
     assert found(checked([row.replace("!", "+") for row in pit(4)]), "softlock") == []
+
+
+def test_where_an_error_tells_that_no_ending_can_be_reached_it_is_a_note_that_follows():
+    answers = (outlook(1, "softlock", script()),)
+    (finding,) = find(evidence([goal(verdict=Verdict.UNREACHABLE)], outlooks=answers))
+    assert finding.severity is Severity.NOTE
+    assert "No ending can be reached at all: see unreachable-goal. A script" in finding.message
+    assert "ending reachable first" in finding.advice
+
+
+@pytest.mark.parametrize("values", [{"required": False}, {"must_be": "unreachable"}])
+def test_where_no_error_tells_that_no_ending_can_be_reached_it_keeps_its_severity(values):
+    answers = (outlook(1, "softlock", script()),)
+    (finding,) = find(evidence([goal(verdict=Verdict.UNREACHABLE, **values)], outlooks=answers))
+    assert finding.severity is Severity.ERROR and "No ending can be reached at all" in finding.message
+
+
+@pytest.mark.parametrize("verdict", [Verdict.REACHABLE, Verdict.UNDECIDED])
+def test_where_an_ending_is_not_proved_unreachable_nothing_is_said_of_it(verdict):
+    (finding,) = find(evidence([goal(verdict=verdict)], outlooks=(outlook(1, "softlock", script()),)))
+    assert finding.severity is Severity.ERROR and "No ending" not in finding.message
+
+
+def test_a_level_without_a_way_to_the_goal_has_one_error_and_the_rest_follows_from_it():
+    report = checked(["............"] * 3 + ["..........!.", *[".......#####"] * 3, "@......#####", "############"])
+    assert [one.rule for one in report.findings if one.severity is Severity.ERROR] == ["unreachable-goal"]
+    (finding,) = found(report, "softlock")
+    assert finding.severity is Severity.NOTE and "It is where the player begins." in finding.message

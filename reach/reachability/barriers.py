@@ -1,0 +1,160 @@
+"""What bars the way to a place first: the ground from which it may be reached, missed by less than the place itself."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from math import floor, inf, sqrt
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from reach.kernels.heap import CELLS
+from reach.reachability.aims import find_aims
+from reach.reachability.explore import Explorer
+
+if TYPE_CHECKING:
+    from reach.findings import Tile
+    from reach.reachability.problem import Problem
+    from reach.reachability.result import Exploration, Foothold, NearestMiss
+
+SPX = 65536
+
+
+@dataclass(frozen=True)
+class Barrier:
+    """Ground that no input gets onto, from rest on which a place may be reached, and the nearest miss of it.
+
+    `tile` is the tile of it that would carry the body there. Approximation: over, of what can be reached from there
+    and of where the body gets: no script is known from there, and the miss is at least so large.
+    """
+
+    foothold: int
+    tile: Tile
+    miss: NearestMiss
+
+
+@dataclass(frozen=True)
+class Barriers:
+    """The first barrier of every place that has one, by the place's index.
+
+    Places in `unknown` may have one that was not found, since the limit `why` was hit.
+    """
+
+    first: Mapping[int, Barrier]
+    unknown: frozenset[int] = frozenset()
+    why: str = ""
+
+
+def first_barriers(problem: Problem, seen: Exploration, places: Collection[int]) -> Barriers:
+    """Return what bars the way to each of some places that the completed superset does not touch.
+
+    Of the ground that no body gets onto, and from rest on which the superset touches the place (a spring: from being
+    set down on it), that is the foothold with the least distance, in px across and up, between where the body can be
+    and where it would stand on it. Where that is no less than the nearest miss of the place itself there is none.
+
+    Parameters
+    ----------
+    problem : Problem
+    seen : Exploration
+        From the start, complete; one that is not lets nothing be said.
+    places : collection of int
+        Indices of the places.
+    """
+    places = [place for place in sorted(places) if not seen.touched[place]]
+    ground = _worth_asking(problem, seen, places) if seen.complete else []
+    if not ground:
+        return Barriers({})
+    misses, why = _misses(problem, ground)
+    if why:
+        return Barriers({}, frozenset(places), why)
+    order = sorted(misses, key=lambda index: (_length(misses[index]), index))
+    lengths = [_length(misses[index]) for index in order]
+    asked = {
+        place: sum(length < (_length(seen.misses[place]) if place in seen.misses else inf) for length in lengths)
+        for place in places
+    }
+    problem.tell("asking what bars the way", None)
+    found, why = problem.explorer.first_to_touch(
+        order,
+        {place: most for place, most in asked.items() if most},
+        seen,
+        deadline=problem.deadline,
+        memory_limit_mib=problem.options.memory_limit_mib,
+        progress=lambda done, waiting: problem.tell("asking what bars the way", done / max(1, done + waiting)),
+    )
+    first = {
+        place: Barrier(index, _tile(problem, index, misses[index]), misses[index]) for place, index in found.items()
+    }
+    unknown = {place for place, most in asked.items() if most and place not in found} if why else ()
+    return Barriers(first, frozenset(unknown), why if unknown else "")
+
+
+def _worth_asking(problem: Problem, seen: Exploration, places: Sequence[int]) -> list[Foothold]:
+    """Return the ground that no body gets onto and that may be missed by less than one of the places.
+
+    That is no ground which the place's own miss is measured to, and none that lies farther from all that is covered.
+    """
+    if not places or seen.landed.all():
+        return []
+    aims = find_aims(problem.motion, problem.terrain, problem.footholds).tolist()
+    measured = [{tuple(aim) for index, *aim in aims if index == place} for place in places]
+    most_px = [sqrt(_length(seen.misses[place])) if place in seen.misses else inf for place in places]
+    return [
+        foothold
+        for foothold in problem.footholds
+        if not seen.landed[foothold.index]
+        and any(
+            _standing(problem, foothold) not in own and _comes_near(problem, seen, foothold, most)
+            for own, most in zip(measured, most_px, strict=True)
+        )
+    ]
+
+
+def _comes_near(problem: Problem, seen: Exploration, foothold: Foothold, most_px: float) -> bool:
+    """Tell whether a body on the foothold may be so near to one that can be; False only where it is not.
+
+    Where two bodies are so far apart, the one has a covered cell that is no farther from the other.
+    """
+    left, right, top, _ = _standing(problem, foothold)
+    cells, height, width = CELLS / problem.terrain.tile, problem.motion.body_h, problem.motion.body_w
+    most = most_px * SPX + 1
+    if most == inf or top < most:
+        return True  # a body may be above the map, where no cells are
+    rows = slice(floor((top - most) * cells), floor((top + height + most) * cells) + 1)
+    columns = slice(max(0, floor((left - most) * cells)), max(0, floor((right + width + most) * cells) + 1))
+    return bool(seen.coverage[rows, columns].any())
+
+
+def _standing(problem: Problem, foothold: Foothold) -> tuple[int, int, int, int]:
+    """Return the positions of a body on a foothold: least and greatest x, least and greatest y, spx."""
+    y = foothold.row * problem.terrain.tile - problem.motion.body_h
+    return (foothold.left_spx, foothold.right_spx, y, y)
+
+
+def _misses(problem: Problem, ground: Iterable[Foothold]) -> tuple[dict[int, NearestMiss], str]:
+    """Return the nearest miss of each foothold, by its index, and which limit was hit."""
+    offset = len(problem.terrain.place_row)
+    aims = np.array([(offset + one.index, *_standing(problem, one)) for one in ground], np.int64)
+    seen = problem.explore(Explorer(problem.motion, problem.terrain, problem.footholds, aims))
+    return {index - offset: miss for index, miss in seen.misses.items()}, seen.why
+
+
+def _length(miss: NearestMiss) -> float:
+    return miss.across_px**2 + miss.up_px**2
+
+
+def _tile(problem: Problem, index: int, miss: NearestMiss) -> Tile:
+    """Return the tile under the body's middle where it would stand, or the nearest one that carries it there."""
+    foothold, tile = problem.footholds[index], problem.terrain.tile
+    width = problem.motion.body_w
+    foremost = width * (1 + (miss.to_px[0] > miss.at_px[0]) - (miss.to_px[0] < miss.at_px[0])) // 2
+    x = round(miss.to_px[0] * SPX) - foremost
+    x = min(max(x, foothold.left_spx), foothold.right_spx)
+    carrying = problem.explorer.carrying[foothold.row]
+    under = [column for column in range(max(0, x // tile), (x + width - 1) // tile + 1) if column < len(carrying)]
+    middle = x + width // 2
+    column = min(
+        (column for column in under if carrying[column]), key=lambda column: abs(column * tile + tile // 2 - middle)
+    )
+    return (column, foothold.row)
