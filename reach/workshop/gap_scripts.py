@@ -44,12 +44,15 @@ class Crossing:
     `gap_spx` is the widest gap that it crosses, `ledge_spx` the shortest ledge with a wall behind it that it has room
     on, `takeoff_spx_per_tick` the speed along the ground in its takeoff. `inputs` int64 [ticks, 4] begin at rest with
     the body's left edge `ledge_spx` - 1 before the ledge's last subpixel, which is the last spot that carries it.
+    `path_spx` is where the body's foremost lower corner is, from the last tick of the run-up on: how far beyond the
+    near ledge's end, and how far above its top.
     """
 
     gap_spx: int
     ledge_spx: int
     takeoff_spx_per_tick: int
     inputs: np.ndarray
+    path_spx: tuple[tuple[int, int], ...]
 
 
 class Flights:
@@ -124,7 +127,13 @@ class Flights:
             run_up.distance_spx + 1,
             int(flight[landing - 1, _TAKEOFF]),
             np.concatenate([run_up.inputs, flown]),
+            self._path(flight[: landing + 1]),
         )
+
+    def _path(self, flight: np.ndarray) -> tuple[tuple[int, int], ...]:
+        ends = flight[:, _X] + self.motion.body_w - self._world.tile
+        heights = self._world.tile - self.motion.body_h - flight[:, _Y]
+        return tuple(zip(ends.tolist(), heights.tolist(), strict=True))
 
 
 def _run_ups(motion: Motion) -> Iterator[RunUp]:

@@ -53,13 +53,15 @@ class ReachTable:
 
     `ledge_spx` is the length of the near ledge, with a wall behind it; the far one is solid all the way down and so
     long that nobody comes to its end. `step_up` is the greatest height on which a landing is possible. `limits` tells
-    which limit left figures out; empty where none did.
+    which limit left figures out; empty where none did. `path_spx` is the path of the script that crosses the lowest
+    row's gap, as of `Crossing`; empty without one.
     """
 
     ledge_spx: int
     step_up: Bound
     rows: tuple[ReachRow, ...]
     limits: tuple[str, ...]
+    path_spx: tuple[tuple[int, int], ...] = ()
 
 
 def make_reach_table(
@@ -134,7 +136,8 @@ def make_reach_table(
     if _late(deadline):
         limits.append(f"the time limit of {time_limit_s:g} s was reached")
     step_up = Bound(flights.step_up_spx, None if over.why else over.step_up_spx)
-    return ReachTable(ledge, step_up, tuple(rows), tuple(limits))
+    path = () if crossings[-1] is None else crossings[-1].path_spx
+    return ReachTable(ledge, step_up, tuple(rows), tuple(limits), path)
 
 
 def _row(

@@ -33,7 +33,7 @@ def sheet(
     ] = None,
     output: Annotated[
         Path | None,
-        typer.Option("-o", "--output", metavar="FILE", help="Write there: text (.txt) or JSON (.json)."),
+        typer.Option("-o", "--output", metavar="FILE", help="Write there: text (.txt), JSON (.json) or a page (.png)."),
     ] = None,
     tile_px: ProfileTilePx = 16,
     window_ms: PersonWindowMs = 60.0,
@@ -51,11 +51,17 @@ def sheet(
     ending = f".{sheet_format}" if sheet_format is SheetFormat.JSON else ".txt"
     if output is not None:
         require_places_for(output, inputs=(movement,))
-        ending = require_ending(output, *([ending] if sheet_format else [".txt", ".json"]))
+        ending = require_ending(output, *([ending] if sheet_format else [".txt", ".json", ".png"]))
     options = SheetOptions(tile_px, window_ms, time_limit)
     the_movement = load_movement(movement)
     with streams.progress() as tell:
         made = make_sheet(the_movement, options, tell)
+        if output is not None and ending == ".png":
+            from reach.report.movement_sheet_picture import save_page
+
+            tell("drawing", None)
+            save_page(made, output)
+            return
     if output is None and ending == ".txt":
         streams.write_text(movement_sheet_text.compose(made, streams.terminal_width()))
         return

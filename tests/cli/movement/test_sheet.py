@@ -1,6 +1,7 @@
 import json
 
 import pytest
+from PIL import Image
 
 from tests.cli.conftest import MOVEMENT
 
@@ -33,10 +34,17 @@ def test_text_in_a_file_is_as_printed(run, profile, here):
     assert "tiles of 8 px" in printed.out and "window of 2" in printed.out
 
 
+def test_a_page_is_a_picture(run, profile, here):
+    ran = run("movement", "sheet", profile, "-o", "sheet.png")
+    assert (ran.code, ran.out) == (0, "")
+    with Image.open(here / "sheet.png") as image:
+        assert image.format == "PNG" and image.width == 1280
+
+
 @pytest.mark.parametrize(
     ("words", "told"),
     [
-        (["-o", "sheet.gif"], "its name must end in .txt or .json"),
+        (["-o", "sheet.gif"], "its name must end in .txt or .json or .png"),
         (["--format", "json", "-o", "sheet.txt"], "its name must end in .json"),
         (["-o", "stroller.json"], "another file of this command has the same name"),
         (["-o", "no/sheet.txt"], "there is no folder no"),
