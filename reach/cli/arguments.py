@@ -43,6 +43,12 @@ OtherProfileFile = Annotated[
     str | None,
     typer.Argument(metavar="MOVEMENT2", help="A second profile, to be compared with the first.", show_default=False),
 ]
+OldProfileFile = Annotated[
+    str, typer.Argument(metavar="OLD", help="The profile that levels were built for.", show_default=False)
+]
+NewProfileFile = Annotated[
+    str, typer.Argument(metavar="NEW", help="The profile to compare it with.", show_default=False)
+]
 ProfileTilePx = Annotated[
     int,
     typer.Option("--tile-px", metavar="N", min=4, max=256, help="Pixels along a tile's side, for lengths in tiles."),

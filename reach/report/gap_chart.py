@@ -7,7 +7,7 @@ from math import ceil
 from typing import TYPE_CHECKING
 
 from reach.report.font import line_height, text_width
-from reach.report.movement_sheet_tables import height_words, window_words
+from reach.report.movement_sheet_tables import window_words
 from reach.report.palette import (
     BLUE,
     BLUISH_GREEN,
@@ -20,6 +20,7 @@ from reach.report.palette import (
     Rgb,
 )
 from reach.report.sheet import Point, Sheet, dashed
+from reach.workshop.reach_table import height_words
 
 if TYPE_CHECKING:
     from reach.workshop.sheet import MovementSheet

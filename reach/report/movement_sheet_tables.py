@@ -12,6 +12,7 @@ from math import ceil, floor
 from typing import TYPE_CHECKING
 
 from reach.wording import count_words, number_words
+from reach.workshop.reach_table import height_words
 
 if TYPE_CHECKING:
     from reach.workshop.bounds import Bound
@@ -194,13 +195,6 @@ def _reach_cells(numbers: SheetNumbers, row: ReachRow) -> tuple[str, ...]:
         *numbers.bound(row.ledge, down=False),
         *numbers.both(row.gap_with_window_spx, floor),
     )
-
-
-def height_words(height_tiles: int) -> str:
-    """Return how much higher or lower: `4 up`, `level`, `8 down`."""
-    if height_tiles == 0:
-        return "level"
-    return f"{abs(height_tiles)} {'up' if height_tiles > 0 else 'down'}"
 
 
 def landing_table(sheet: MovementSheet) -> SheetTable:

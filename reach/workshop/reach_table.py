@@ -140,6 +140,13 @@ def make_reach_table(
     return ReachTable(ledge, step_up, tuple(rows), tuple(limits), path)
 
 
+def height_words(height_tiles: int) -> str:
+    """Return how much higher or lower a far ledge is: `4 up`, `level`, `8 down`."""
+    if height_tiles == 0:
+        return "level"
+    return f"{abs(height_tiles)} {'up' if height_tiles > 0 else 'down'}"
+
+
 def _row(
     height: int,
     crossing: Crossing | None,

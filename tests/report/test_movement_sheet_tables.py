@@ -1,7 +1,7 @@
 from dataclasses import replace
 from math import ceil, floor
 
-from reach.report.movement_sheet_tables import SheetNumbers, height_words, tables, title, window_words
+from reach.report.movement_sheet_tables import SheetNumbers, tables, title, window_words
 from reach.workshop.bounds import Bound
 from tests.made_sheets import sample_sheet
 
@@ -25,10 +25,6 @@ def test_a_length_between_two_bounds_is_told_as_two():
     assert NUMBERS.bound(Bound(PX, 2 * PX), down=True) == ("1.00..2.00", "0.06..0.13")
     assert NUMBERS.bound(Bound(PX, None), down=True) == ("1.00..-", "0.06..-")
     assert NUMBERS.bound(None, down=True) == ("-", "-")
-
-
-def test_heights_are_told_in_words():
-    assert [height_words(h) for h in (2, 0, -1)] == ["2 up", "level", "1 down"]
 
 
 def test_every_row_has_a_cell_for_every_column_and_every_group_its_columns():

@@ -3,7 +3,7 @@ import pytest
 from reach.workshop import reach_table
 from reach.workshop.bounds import Bound
 from reach.workshop.jump_arcs import measure_takeoff_bands
-from reach.workshop.reach_table import make_reach_table
+from reach.workshop.reach_table import height_words, make_reach_table
 from tests.builders import make_motion
 from tests.made_sheets import sample_sheet
 
@@ -88,3 +88,7 @@ def test_what_is_done_is_told():
         "exploring shorter ledges",
         "looking for gaps with a window",
     ]
+
+
+def test_heights_are_told_in_words():
+    assert [height_words(h) for h in (2, 0, -1)] == ["2 up", "level", "1 down"]
