@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from reach.cli.movement import compare, curves, fit, parity, sheet, tracing
+from reach.cli.movement import compare, curves, fit, new, parity, sheet, tracing
 
 group = typer.Typer(name="movement", rich_markup_mode=None, invoke_without_command=True)
 
@@ -17,5 +17,13 @@ def start(context: typer.Context) -> None:
         raise typer.Exit(2)
 
 
-for _command in (sheet.sheet, compare.compare, curves.curves, fit.fit, tracing.trace, parity.parity):
+for _command in (
+    sheet.sheet,
+    compare.compare,
+    curves.curves,
+    new.new,
+    fit.fit,
+    tracing.trace,
+    parity.parity,
+):
     group.command(no_args_is_help=False)(_command)

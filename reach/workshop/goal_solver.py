@@ -1,0 +1,286 @@
+"""A movement profile from design goals: solved in whole subpixels for the motion model, then measured by its simulator.
+
+The profile has one speed on the ground and one jump. Of a full jump, height and ticks to the apex fix launch speed and
+held gravity; the air time leaves a range for the other gravity, which acts after the apex and after a release; the
+least hop picks from that range, or takes a cut speed besides; the gap and the air time fix the top speed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+from reach.movement import FORMAT, MAX_PX_PER_TICK, SPX_PER_PX, Movement, half_away, movement_from_dict
+from reach.workshop.design_goals import (
+    AIR_SHARE,
+    DEFAULT_TERMINAL_SHARE,
+    FIELDS,
+    REVERSE_SHARE,
+    Goals,
+    Wanted,
+    complete,
+)
+from reach.workshop.fit.written_profile import shortest_decimal
+from reach.workshop.goal_measures import Measured, measure_goals
+
+MOST = MAX_PX_PER_TICK * SPX_PER_PX
+"""The greatest speed, spx a tick, and the greatest rate."""
+STRONGER = 2
+"""A terminal speed that gives way does so until the gravity of the fall is no more than this many times what it would
+be without a terminal speed."""
+SPEED_ROOM = Fraction(1, 2000)
+"""The top speed may be so much more than the gap needs, as a part of it, for the sake of a short number."""
+
+
+@dataclass(frozen=True)
+class GaveWay:
+    """A goal that is not met, what it gave way to, and why.
+
+    `to` is "" where nothing was in the way but that speeds and rates are whole subpixels a tick.
+    """
+
+    goal: str
+    to: str
+    why: str
+
+
+@dataclass(frozen=True, eq=False)
+class Design:
+    """A profile made for goals: the content of its file, the same compiled, what its simulator gives, what gave way."""
+
+    goals: Goals
+    wanted: Wanted
+    data: dict[str, Any]
+    movement: Movement
+    measured: Measured
+    gave_way: tuple[GaveWay, ...]
+
+
+@dataclass
+class _Solution:
+    """The whole numbers found so far; each range is one of numbers that serve equally well."""
+
+    gravity: tuple[int, int] = (1, MOST)
+    terminal: tuple[int, int] = (1, MOST)
+    cut_spx: int | None = None
+    gave_way: list[GaveWay] = field(default_factory=list)
+
+
+def design_profile(goals: Goals, name: str) -> Design:
+    """Return a profile for design goals.
+
+    Parameters
+    ----------
+    goals : Goals
+    name : str
+        The profile's name.
+
+    Raises
+    ------
+    InputError
+        If goals contradict each other beyond letting one go.
+    """
+    wanted = complete(goals)
+    steps = wanted.rise_ticks * (wanted.rise_ticks + 1)
+    held = max(1, half_away(2 * wanted.jump_spx / steps))
+    launch, apex = wanted.rise_ticks * held, held * steps // 2
+    solution = _Solution()
+    _solve_fall(wanted, apex, solution)
+    _solve_hop(wanted, launch, Fraction(SPX_PER_PX, goals.tick_rate_hz**2), solution)
+    data = _file(goals, wanted, name, apex, solution)
+    movement = movement_from_dict(data)
+    measured = measure_goals(movement)
+    told = {gave.goal for gave in solution.gave_way}
+    solution.gave_way += [
+        GaveWay(goal, "", "the nearest that whole subpixels a tick allow")
+        for goal in sorted(wanted.asked - told)
+        if not _met(goal, goals, measured)
+    ]
+    return Design(goals, wanted, data, movement, measured, tuple(solution.gave_way))
+
+
+def _met(goal: str, goals: Goals, measured: Measured) -> bool:
+    """Whether a goal is met: ticks exactly, a length to within a hundredth of a tile, a speed to within 1/200."""
+    asked = getattr(goals, FIELDS[goal])
+    if isinstance(asked, int):
+        return bool(getattr(measured, f"{goal}_ticks") == asked)
+    got = Fraction(getattr(measured, f"{goal}_spx"), SPX_PER_PX)
+    if goal == "terminal":
+        return abs(got * goals.tick_rate_hz - asked) <= asked / 200
+    return abs(got / goals.tile_px - asked) <= Fraction(1, 100)
+
+
+def fall_ticks(height_spx: int, gravity: int, terminal: int, most: int = 1 << 16) -> int:
+    """Ticks of a fall from rest that ends strictly below `height_spx`, counted up to `most`."""
+    fallen = speed = ticks = 0
+    while fallen <= height_spx and ticks < most:
+        speed = min(speed + gravity, terminal)
+        fallen += speed
+        ticks += 1
+    return ticks
+
+
+def hop_spx(launch: int, gravity: int, cut: int | None = None) -> int:
+    """The height of a jump whose button is down for one tick."""
+    speed = launch if cut is None else min(launch, cut)
+    ticks = speed // gravity
+    return launch + ticks * speed - gravity * ticks * (ticks + 1) // 2
+
+
+def _first(holds: Callable[[int], bool], low: int, high: int) -> int:
+    """The first whole number from `low` for which something holds that then goes on to hold; `high + 1` if none."""
+    while low <= high:
+        middle = (low + high) // 2
+        if holds(middle):
+            high = middle - 1
+        else:
+            low = middle + 1
+    return low
+
+
+def _solve_fall(wanted: Wanted, apex: int, solution: _Solution) -> None:
+    """The range of gravity with which a full jump falls for as long as wanted, and the terminal speed."""
+    ticks, asked = wanted.fall_ticks, "air" in wanted.asked
+    low, high, exact = _gravity_range(apex, ticks, MOST)
+    if asked and not exact:
+        why = "no gravity brings the body down from the apex in just so many ticks"
+        solution.gave_way.append(GaveWay("air", "jump", why))
+    solution.gravity = (low, high)
+    if wanted.terminal_spx is None:
+        return
+    terminal = max(1, half_away(wanted.terminal_spx))
+    slow_low, slow_high, slow_exact = _gravity_range(apex, ticks, terminal)
+    if slow_exact:
+        solution.gravity = (slow_low, slow_high)
+    elif asked:
+        why = f"at that speed the body is not down {ticks} ticks after the apex"
+        solution.gave_way.append(GaveWay("terminal", "air", why))
+        pull = min(STRONGER * low, MOST)
+        terminal = _first(lambda speed: fall_ticks(apex, pull, speed, ticks + 1) <= ticks, 1, MOST)
+        solution.gravity = _gravity_range(apex, ticks, min(terminal, MOST))[:2]
+    solution.terminal = (min(terminal, MOST), min(terminal, MOST))
+
+
+def _gravity_range(apex: int, ticks: int, terminal: int) -> tuple[int, int, bool]:
+    """From the least to the greatest gravity with which a fall from the apex takes so many ticks, and whether it does.
+
+    Where none does, the least with which it takes less time, or the greatest there is.
+    """
+    low = _first(lambda gravity: fall_ticks(apex, gravity, terminal, ticks + 1) <= ticks, 1, MOST)
+    high = _first(lambda gravity: fall_ticks(apex, gravity, terminal, ticks + 1) < ticks, 1, MOST) - 1
+    if low <= min(high, MOST):
+        return low, high, True
+    return min(low, MOST), min(low, MOST), False
+
+
+def _solve_hop(wanted: Wanted, launch: int, rate_unit: Fraction, solution: _Solution) -> None:
+    """Of the range of gravity what makes the least hop, or a cut speed besides."""
+    if wanted.hop_spx is None:
+        return
+    aim = half_away(wanted.hop_spx)
+    low, high = solution.gravity
+    if aim < launch:
+        why = "in the one tick for which the button is down the body rises by the launch speed"
+        solution.gave_way.append(GaveWay("hop", "jump", why))
+        aim = launch
+    if aim > hop_spx(launch, low):
+        if "air" in wanted.asked:
+            why = "the gravity that ends a hop is also the one of the fall, and a weaker one would fall for too long"
+            solution.gave_way.append(GaveWay("hop", "air", why))
+            solution.gravity = (low, low)
+            return
+        low = 1
+    if aim >= hop_spx(launch, high):
+        above = _first(lambda gravity: hop_spx(launch, gravity) < aim, low, high) - 1
+        best = min(
+            (each for each in (above, above + 1) if low <= each <= high), key=lambda g: abs(hop_spx(launch, g) - aim)
+        )
+        solution.gravity = (best, best)
+        return
+    _, gravity = _number(low, high, rate_unit)
+    solution.gravity = (gravity, gravity)
+    above = _first(lambda cut: hop_spx(launch, gravity, cut) >= aim, 0, launch)
+    solution.cut_spx = min(above, launch)
+
+
+def _file(goals: Goals, wanted: Wanted, name: str, apex: int, solution: _Solution) -> dict[str, Any]:
+    """The content of a movement file."""
+    rate = goals.tick_rate_hz
+    speed_unit, rate_unit = Fraction(SPX_PER_PX, rate), Fraction(SPX_PER_PX, rate * rate)
+    gravity_number, gravity = _number(*solution.gravity, rate_unit)
+    low, high = solution.terminal
+    if wanted.terminal_spx is None:
+        landing = min(gravity * fall_ticks(apex, gravity, MOST), MOST)
+        low = min(half_away(landing * DEFAULT_TERMINAL_SHARE), MOST)
+        high = min(low + low // 200, MOST)
+    terminal_number, terminal = _number(low, high, speed_unit)
+    air_ticks = wanted.rise_ticks + 1 + fall_ticks(apex, gravity, terminal)
+    least = -(-(wanted.gap_spx - wanted.body_w_spx + 2) // air_ticks)
+    top_number, top = _number(least, least + int(least * SPEED_ROOM), speed_unit)
+    accel_number, accel = _number(*_spread(top, wanted.to_top_ticks), rate_unit)
+    coast_number, coast = _number(*_spread(top, wanted.to_stop_ticks), rate_unit)
+    reverse_number, reverse = _number(*_about(min(coast * REVERSE_SHARE, MOST)), rate_unit)
+    jump: dict[str, Any] = {
+        "bands": [
+            {
+                "from_takeoff_speed": 0,
+                "height_px": _plain(wanted.jump_spx / SPX_PER_PX),
+                "ticks_to_apex": wanted.rise_ticks,
+                "gravity": gravity_number,
+            }
+        ],
+        "on_release": "gravity",
+    }
+    if solution.cut_spx is not None:
+        jump["on_release"] = {"cut_speed": _number(solution.cut_spx, solution.cut_spx, speed_unit)[0]}
+    return {
+        "format": FORMAT,
+        "name": name,
+        "units": "per_second",
+        "tick_rate_hz": rate,
+        "body": {
+            "width_px": _plain(Fraction(wanted.body_w_spx, SPX_PER_PX)),
+            "height_px": _plain(Fraction(wanted.body_h_spx, SPX_PER_PX)),
+        },
+        "ground": {
+            "walk": {"acceleration": accel_number, "top_speed": top_number},
+            "coast_deceleration": coast_number,
+            "reverse_deceleration": reverse_number,
+        },
+        "jump": jump,
+        "fall": {"terminal_speed": terminal_number},
+        "air": {
+            "acceleration": _number(*_about(half_away(accel * AIR_SHARE)), rate_unit)[0],
+            "reverse_deceleration": _number(*_about(half_away(reverse * AIR_SHARE)), rate_unit)[0],
+            "top_speed": top_number,
+            "drag": 0,
+        },
+    }
+
+
+def _spread(speed: int, ticks: int) -> tuple[int, int]:
+    """The rates with which a change by `speed` takes so many ticks."""
+    low = -(-speed // ticks)
+    high = MOST if ticks == 1 else min(MOST, -(-speed // (ticks - 1)) - 1)
+    return low, max(low, high)
+
+
+def _about(rate: int) -> tuple[int, int]:
+    """Rates near one that nothing depends on to the last digit."""
+    return max(1, rate - rate // 100), max(1, min(MOST, rate + rate // 100))
+
+
+def _number(low: int, high: int, unit: Fraction) -> tuple[int | float, int]:
+    """A short number in the unit of the file whose compiled value is from `low` to `high`, and that value."""
+    if high == 0:
+        return 0, 0
+    room = Fraction(49, 100)
+    short = shortest_decimal((low - room) / unit, min((high + room) / unit, Fraction(MOST) / unit))
+    return _plain(Fraction(short)), half_away(Fraction(short) * unit)
+
+
+def _plain(value: Fraction) -> int | float:
+    return int(value) if value.denominator == 1 else float(Decimal(value.numerator) / Decimal(value.denominator))

@@ -1,0 +1,154 @@
+"""Profiles from goals: what is asked is got to the tick, or it is told what gave way."""
+
+from fractions import Fraction
+
+import numpy as np
+import pytest
+
+from reach.errors import InputError
+from reach.kernels.params import State
+from reach.movement import movement_from_dict
+from reach.workshop.design_goals import Goals
+from reach.workshop.flat_ground import at_rest, play_flat
+from reach.workshop.gap_limits import over_limits
+from reach.workshop.goal_solver import design_profile, fall_ticks, hop_spx
+from tests.builders import PX, inputs, make_motion
+
+Y, GROUNDED = State._fields.index("y"), State._fields.index("grounded")
+
+
+def tiles(spx, goals):
+    return spx / (goals.tile_px * PX)
+
+
+def test_every_goal_is_met_where_they_go_together():
+    goals = Goals(
+        jump_tiles=Fraction(4),
+        ticks_to_apex=24,
+        air_ticks=42,
+        hop_tiles=Fraction(1),
+        gap_tiles=Fraction(7),
+        ticks_to_top=20,
+        ticks_to_stop=9,
+        terminal_px_per_s=Fraction(300),
+    )
+    design = design_profile(goals, "keeper")
+    got = design.measured
+    assert design.gave_way == ()
+    assert (got.apex_ticks, got.air_ticks, got.top_ticks, got.stop_ticks) == (24, 42, 20, 9)
+    assert tiles(got.jump_spx, goals) == pytest.approx(4, abs=0.001)
+    assert tiles(got.hop_spx, goals) == pytest.approx(1, abs=0.001)
+    assert 7 <= tiles(got.gap_spx, goals) < 7.01
+    assert got.terminal_spx == 300 * PX // 60
+    # a hop lower than the fall's gravity gives needs a cut speed
+    assert "cut_speed" in design.data["jump"]["on_release"]
+
+
+def test_the_gap_is_what_the_exploration_says():
+    design = design_profile(Goals(gap_tiles=Fraction(6)), "keeper")
+    ledge = 400 * PX
+    limits = over_limits(design.movement.motion, ledge, (0,))
+    assert limits.gaps_spx == (design.measured.gap_spx,)
+
+
+def random_goals(dice):
+    def pick(low, high, chance=0.5):
+        return int(dice.integers(low, high)) if dice.random() < chance else None
+
+    def share(low, high, chance=0.5):
+        number = pick(low * 8, high * 8, chance)
+        return None if number is None else Fraction(number, 8)
+
+    return Goals(
+        jump_tiles=share(1, 7),
+        hop_tiles=share(0, 4),
+        ticks_to_apex=pick(8, 40),
+        air_ticks=pick(16, 80),
+        gap_tiles=share(1, 12),
+        ticks_to_top=pick(1, 60),
+        ticks_to_stop=pick(1, 40),
+        terminal_px_per_s=share(50, 500),
+        tile_px=int(dice.choice([8, 16, 32])),
+        tick_rate_hz=int(dice.choice([30, 50, 60])),
+    )
+
+
+def test_a_goal_is_met_or_named():
+    dice = np.random.default_rng(7)
+    solved, refused, gave = 0, 0, set()
+    for _ in range(250):
+        goals = random_goals(dice)
+        try:
+            design = design_profile(goals, "keeper")
+        except InputError:
+            refused += 1
+            continue
+        solved += 1
+        got, missed = design.measured, {each.goal for each in design.gave_way}
+        gave |= {(each.goal, each.to) for each in design.gave_way}
+        assert missed <= design.wanted.asked
+        for goal, asked, found in (
+            ("apex", goals.ticks_to_apex, got.apex_ticks),
+            ("air", goals.air_ticks, got.air_ticks),
+            ("top", goals.ticks_to_top, got.top_ticks),
+            ("stop", goals.ticks_to_stop, got.stop_ticks),
+        ):
+            assert asked is None or asked == found or goal in missed, (goals, goal)
+        for goal, asked, spx in (
+            ("jump", goals.jump_tiles, got.jump_spx),
+            ("hop", goals.hop_tiles, got.hop_spx),
+            ("gap", goals.gap_tiles, got.gap_spx),
+        ):
+            assert asked is None or abs(tiles(spx, goals) - asked) < 0.0101 or goal in missed, (goals, goal)
+        asked = goals.terminal_px_per_s
+        assert asked is None or "terminal" in missed or abs(got.terminal_spx * goals.tick_rate_hz / PX - asked) < 3
+        assert movement_from_dict(design.data).motion.walk_cap == design.movement.motion.walk_cap
+    assert solved > 100
+    assert refused > 20
+    assert {("hop", "air"), ("hop", "jump"), ("terminal", "air")} <= gave
+
+
+@pytest.mark.parametrize(
+    ("goals", "goal", "to"),
+    [
+        (Goals(jump_tiles=Fraction(4), ticks_to_apex=24, air_ticks=42, hop_tiles=Fraction(5, 2)), "hop", "air"),
+        (Goals(hop_tiles=Fraction(1, 10)), "hop", "jump"),
+        (Goals(air_ticks=42, terminal_px_per_s=Fraction(100)), "terminal", "air"),
+        (Goals(jump_tiles=Fraction(10), ticks_to_apex=20, air_ticks=22), "air", "jump"),
+        (Goals(tick_rate_hz=1000, gap_tiles=Fraction(1), ticks_to_top=1999), "top", ""),
+    ],
+)
+def test_what_gives_way_is_told_with_the_reason(goals, goal, to):
+    design = design_profile(goals, "keeper")
+    (gave,) = design.gave_way
+    assert (gave.goal, gave.to) == (goal, to)
+    assert len(gave.why) > 20
+
+
+def test_a_terminal_speed_alone_lengthens_the_fall_only():
+    free = design_profile(Goals(), "keeper")
+    slow = design_profile(Goals(terminal_px_per_s=Fraction(60)), "keeper")
+    assert slow.gave_way == ()
+    assert slow.data["jump"] == free.data["jump"]
+    assert slow.measured.air_ticks > free.measured.air_ticks
+    assert slow.measured.terminal_spx == PX
+
+
+def test_a_hop_as_high_as_the_jump_is_one_gravity():
+    design = design_profile(Goals(jump_tiles=Fraction(3), hop_tiles=Fraction(3)), "keeper")
+    assert design.measured.hop_spx == design.measured.jump_spx
+    assert design.gave_way == ()
+
+
+@pytest.mark.parametrize("gravity", [7000, 21000, 60000])
+@pytest.mark.parametrize("cut", [None, 50000])
+def test_falls_and_hops_are_the_simulator_s(gravity, cut):
+    motion = make_motion(
+        jump_launch=200000, jump_gravity_held=8000, jump_gravity=gravity, cut_speed=-1 if cut is None else cut
+    )
+    hop = play_flat(motion, inputs((1, "j"), (200, "")))
+    assert hop_spx(200000, gravity, cut) == (at_rest(motion).y - hop[:, Y]).max()
+    full = play_flat(motion, inputs((200, "j")))
+    heights = at_rest(motion).y - full[:, Y]
+    apex, landed = int(np.flatnonzero(heights == heights.max())[-1]), int(np.flatnonzero(full[1:, GROUNDED])[0]) + 1
+    assert fall_ticks(int(heights.max()), gravity, motion.terminal) == landed - apex
