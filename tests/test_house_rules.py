@@ -75,6 +75,7 @@ CROSS_CUTTING = {
     "tests/test_packaging.py",
     "tests/test_readme.py",
     "tests/test_sample_levels.py",
+    "tests/test_sample_movements.py",
 }
 """Tests of many modules at once, or against something outside the project."""
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
-from reach.report.palette import BLACK, BLUE, GRID_FIFTH, INK, QUIET_INK, RULER, SKY_BLUE, VERMILLION, Rgb
+from reach.report.palette import BLACK, BLUE, GRID_FIFTH, INK, PAGE, QUIET_INK, RULER, SKY_BLUE, VERMILLION, Rgb
 from reach.report.plots import (
     SMALL_TEXT_PT,
     TITLE_PT,
@@ -114,7 +114,7 @@ def draw_curves(curves: Sequence[Curves]) -> Figure:
         told += f", {' / '.join(_name(own, curves) for own in curves)}"
     _title(figure, tops[0], "Speed along the ground", told)
     _draw_speed(figure, curves, tops[0], buttons)
-    _title(figure, tops[1], "Air control", f"speed along the ground in a jump with the button held; {_steer_key()}")
+    _title(figure, tops[1], "Air control", f"sideways speed in a jump with the button held; {_steer_key()}")
     _title(figure, tops[2], "Jump arcs", "steered forward; path of the feet from where they stood; a dot a tick")
     _title(
         figure,
@@ -275,6 +275,7 @@ def _draw_speed(figure: Figure, curves: Sequence[Curves], top: float, buttons: l
                 size=SMALL_TEXT_PT,
                 linespacing=1.35,
                 zorder=5,
+                bbox={"facecolor": colour(PAGE), "linewidth": 0, "pad": 1},
             )
 
     bars = axes_at(figure, SIDE_PX, top + SPEED_HEIGHT_PX, width, BAR_HEIGHT_PX * len(buttons))

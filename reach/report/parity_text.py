@@ -84,7 +84,7 @@ def _explained(explained: Explained) -> list[str]:
 def _told(explanation: Explanation, explained: Explained) -> str:
     fitted = " (fitted by least squares)" if explanation.is_fitted else ""
     of = "all" if explanation.ticks == explained.of_ticks else f"{explanation.ticks} of"
-    follows = f"follows {of} {explained.of_ticks} ticks, {decimal_text_px(explanation.off_px)} px off on average"
+    follows = f"follows {of} {explained.of_ticks} ticks, {explanation.off_px:.3g} px off (root mean square)"
     return f"{explanation.said}{fitted}: {follows}"
 
 

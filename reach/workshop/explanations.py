@@ -41,6 +41,10 @@ LEAST_AFTER_TICKS = 3
 """With fewer ticks from the first difference on, nothing can be told apart."""
 CLOSE_SHARE = 0.25
 """An explanation that does not follow to the end must be closer than this part of the distance without it."""
+NEAR_SHARE, NEAR_STEPS = 0.03, 31
+"""Around a fitted value, up to this part of it away, so many others are looked at again."""
+LEADS_ON_TICKS = 10
+"""A fitted value that follows for so many more ticks than the profile as it is is looked at more closely."""
 AS_CLOSE = 1.05
 """Explanations that follow as long and are off by no more than this many times the best one's are as good as it."""
 FAR_SPX = 8 * SPX_PER_PX
@@ -198,6 +202,7 @@ class _Judge:
                 self.fit_courses.append(_first(course, min(ticks, agreed + FIT_AFTER_TICKS)))
             left -= ticks
         self.of_ticks = sum(course.ticks for course in self.courses)
+        self.unchanged_ticks = self.follows(self.reference(comparison.movement.motion))
 
     def reference(self, motion: Motion) -> Play:
         """The motion model with other numbers."""
@@ -217,10 +222,29 @@ class _Judge:
             rows += len(off)
         return Explanation(name, said, is_fitted, ticks, (square / max(rows, 1)) ** 0.5 / SPX_PER_PX)
 
-    def misfit(self, play: Play) -> float:
+    def fit(self, playing: Callable[[float], Play], grid: np.ndarray, finest: float) -> float:
+        """The value that suits the recording best.
+
+        Least squares over the ticks around the first differences; where that leads on, over all that are judged, and
+        then, of the values about as good, the one that follows longest.
+        """
+        at = _least(lambda value: self.misfit(playing(value), self.fit_courses), grid, finest)
+        ticks = self.follows(playing(at))
+        if at == 0 or ticks == self.of_ticks or ticks < self.unchanged_ticks + LEADS_ON_TICKS:
+            return at
+        near = at * np.linspace(1 - NEAR_SHARE, 1 + NEAR_SHARE, NEAR_STEPS)
+        at = _least(lambda value: self.misfit(playing(value), self.courses), near, finest)
+        near = at * np.linspace(1 - NEAR_SHARE, 1 + NEAR_SHARE, NEAR_STEPS)
+        return max((at, *near.tolist()), key=lambda value: self.follows(playing(value)))
+
+    def follows(self, play: Play) -> int:
+        """For how many ticks a way of playing with a fitted number follows the recording."""
+        return self.judged("", "", play, True).ticks
+
+    def misfit(self, play: Play, courses: Sequence[Course]) -> float:
         """The sum of squares that a fit makes small, spx^2."""
         total = 0.0
-        for course in self.fit_courses:
+        for course in courses:
             off = residuals_spx(course, play(course.start, course.inputs))
             total += float(np.minimum((off**2).sum(axis=1), float(FAR_SPX) ** 2).sum())
         return total
@@ -243,18 +267,22 @@ def _candidates(comparison: Comparison, judge: _Judge) -> Iterator[Callable[[], 
 
 def _fitted(quantity: Quantity, judge: _Judge) -> Explanation | None:
     """The value of one quantity that suits the recording best, None where the profile's own does."""
-    at = _least(lambda value: judge.misfit(judge.reference(quantity.changed(value))), quantity.grid(), quantity.finest)
+
+    def play(value: float) -> Play:
+        return judge.reference(quantity.changed(value))
+
+    at = judge.fit(play, quantity.grid(), quantity.finest)
     changed = quantity.changed(at)
     if all(np.array_equal(getattr(changed, name), getattr(quantity.motion, name)) for name in quantity.fields):
         return None
-    return judge.judged(quantity.id, quantity.said(at), judge.reference(changed), True)
+    return judge.judged(quantity.id, quantity.said(at), play(at), True)
 
 
 def _drag(motion: Motion, judge: _Judge) -> Explanation | None:
     def play(share: float) -> Play:
         return Player(motion, judge.ground, Variant(drag_share=round(share * SHARE))).play
 
-    share = _least(lambda value: judge.misfit(play(value)), np.linspace(0.0, 0.2, 21), 0.5 / SHARE)
+    share = judge.fit(play, np.linspace(0.0, 0.2, 21), 0.5 / SHARE)
     if round(share * SHARE) <= 0:
         return None
     said = f"in the air, both speeds lose {100 * share:.3g} % of themselves in every tick (air drag)"

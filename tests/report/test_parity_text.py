@@ -52,10 +52,10 @@ def test_the_first_difference_and_its_explanation():
         "  the character is 0.25 px farther right and 1.5 px higher than the profile; buttons down: right, jump",
         "",
         "explained best as if",
-        "  gravity acts in the tick of the takeoff too: follows all 60 ticks, 0 px off on average",
+        "  gravity acts in the tick of the takeoff too: follows all 60 ticks, 0 px off (root mean square)",
         "  the profile as it is follows 42 of 60",
         "as good an explanation, which this recording cannot tell from it:",
-        "  gravity is 3 % higher (fitted by least squares): follows all 60 ticks, 0.0625 px off on average",
+        "  gravity is 3 % higher (fitted by least squares): follows all 60 ticks, 0.0625 px off (root mean square)",
     ]
 
 

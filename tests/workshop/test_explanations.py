@@ -4,10 +4,12 @@ import numpy as np
 import pytest
 
 from reach.movement import load_movement
+from reach.script import load_script
 from reach.workshop.changed_numbers import counts, quantities
 from reach.workshop.explanations import RULES, Explanation, explain_difference
 from reach.workshop.flat_ground import at_rest, flat_ground
 from reach.workshop.parity import compare_recording, reference_path
+from reach.workshop.recording import load_recording
 from reach.workshop.variants import Player, Variant
 from tests.builders import PX, inputs
 from tests.checkout import ROOT
@@ -82,6 +84,24 @@ def test_a_number_is_fitted(tmp_path, quantity):
     assert (best.id, best.is_fitted) == (quantity.id, True)
     assert best.off_px < 0.001
     assert quantity.is_value or "% higher" in best.said
+
+
+@pytest.mark.parametrize("name", ["coasting", "gravity-released"])
+def test_a_number_is_fitted_from_whole_px(tmp_path, name):
+    (quantity,) = (each for each in quantities(LAMPLIGHTER) if each.id == name)
+    found = explained(tmp_path, LAMPLIGHTER, reference_path(quantity.changed(1.03), flat_ground()), PX)
+    assert [each.id for each in found.clear] == [name]
+    assert found.clear[0].ticks == found.of_ticks
+
+
+def test_the_sample_recording_is_explained():
+    """It was made by a character that reverses without a stop, in whole px."""
+    recording = load_recording(ROOT / "sample_levels" / "recordings" / "quayside.csv")
+    compared = compare_recording(LAMPLIGHTER, recording)
+    assert compared.differences[0].buttons == ("left",)
+    assert [each.id for each in explain_difference(compared).clear] == ["reverse-through-zero"]
+    script = load_script(ROOT / "sample_levels" / "recordings" / "quayside.json")
+    assert np.array_equal(script.inputs(), recording.takes[0].inputs[1:])
 
 
 def test_drag_is_fitted(tmp_path):
