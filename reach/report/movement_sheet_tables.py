@@ -183,7 +183,8 @@ def reach_table(sheet: MovementSheet) -> SheetTable:
         notes.append("a..b: at least a and at most b is proved.")
     notes += [f"Not finished: {limit}." for limit in table.limits]
     columns = ("far ledge, tiles", "px", "tiles", "gap", "ledge px", "tiles", "px", "tiles")
-    groups = (("", 1), ("widest gap", 2), ("in whole tiles", 3), (f"window of {sheet.window_ticks}", 2))
+    window = f"window of {count_words(sheet.window_ticks, 'tick')}"
+    groups = (("", 1), ("widest gap", 2), ("in whole tiles", 3), (window, 2))
     return SheetTable("Gaps", groups, columns, rows, tuple(notes))
 
 

@@ -4,10 +4,14 @@ The near ledge stands alone over nothing; the far one would have its top so much
 way down. A body is carried where it overlaps a ledge by at least one subpixel, on either side.
 
 From above (`OverLimits`): the near ledge alone is explored. A body lands on a far ledge in a tick that would take its
-feet from its top or above to below it, at the columns overlapped after the tick's sideways move. So a far ledge that
-begins beyond the right edge of every body in such a tick is not landed on by a body that has not met it before. One
-that met its side before, below its top, and came up afterwards, was beside it in a tick after which it rose or could
-still jump; what is farther away than that too is not reached at all.
+feet from its top or above to below it, at the columns overlapped after the tick's sideways move. So none lands on a far
+ledge that begins beyond the right edge of every body in such a tick, unless the far ledge itself has helped it.
+
+All that it can do before is to stop the body at its side. Had it not been there, the same buttons, with no direction
+from then on, would have led farther right with the same height in every tick: that body too is in the exploration. One
+thing alone can come out otherwise: a jump within coyote time after meeting the side, at another takeoff speed. So what
+is within reach of a body that still has coyote time, below the far top and with a launch that could take it there, is
+counted as well.
 
 From below (`Crossing`): scripts, played by the scalar simulator, that take off at the near ledge's last subpixel.
 Where both are equal, the limit is exact.
@@ -53,6 +57,7 @@ class _Seen:
         self.landing_x = np.full(len(heights_spx), -1, np.int64)
         self.beside_x = np.full(len(heights_spx), -1, np.int64)
         self.highest_feet = terrain.tile
+        self.most_rise = _most_rise(motion)
 
     def __call__(self, node: int, job: np.ndarray) -> None:
         del node
@@ -62,21 +67,12 @@ class _Seen:
         after = y + self.motion.body_h
         before = after - vy
         self.highest_feet = min(self.highest_feet, int(after.min(initial=self.highest_feet)))
-        rising = (vy < 0) | (coyote > 0)
-        peak = after - self._most_rise(vy, coyote)
+        peak = after - self.most_rise
         for i, level in enumerate(self.levels.tolist()):
             lands = (before <= level) & (level < after)
             self.landing_x[i] = max(self.landing_x[i], right[lands].max(initial=-1))
-            beside = rising & (before > level) & (peak <= level)
+            beside = (coyote > 0) & (before > level) & (peak <= level)
             self.beside_x[i] = max(self.beside_x[i], right[beside].max(initial=-1))
-
-    def _most_rise(self, vy: np.ndarray, coyote: np.ndarray) -> np.ndarray:
-        """How much farther up a body can come at most: the weakest gravity of all bands, and the strongest launch."""
-        m = self.motion
-        gravity = int(min(m.jump_gravity.min(), m.jump_gravity_held.min()))
-        speed = np.where(coyote > 0, int(m.jump_launch.max()) + gravity, np.maximum(-vy, 0))
-        ticks = speed // gravity
-        return speed * ticks - gravity * (ticks * (ticks + 1) // 2)
 
 
 def over_limits(
@@ -119,6 +115,14 @@ def over_limits(
     farthest = np.maximum(seen.landing_x, seen.beside_x) + motion.body_w - 1 - ledge_spx
     gaps = np.where(seen.landing_x < 0, -1, farthest)
     return OverLimits(tuple(gaps.tolist()), terrain.tile - seen.highest_feet)
+
+
+def _most_rise(motion: Motion) -> int:
+    """Return more than any jump rises, spx: the strongest launch of all bands under the weakest gravity."""
+    gravity = int(min(motion.jump_gravity.min(), motion.jump_gravity_held.min()))
+    v0 = int(motion.jump_launch.max()) + gravity
+    ticks = v0 // gravity
+    return v0 * ticks - gravity * (ticks * (ticks + 1) // 2)
 
 
 def _farthest_flight(motion: Motion, depth_spx: int) -> int:

@@ -19,20 +19,24 @@ from reach.workshop.one_ledge import endless_ledge, held, middle_of, on_ledge, p
 if TYPE_CHECKING:
     from reach.kernels.params import Motion
 
-_X, _Y, _VX, _TAKEOFF = (State._fields.index(name) for name in ("x", "y", "vx", "takeoff"))
+_X, _Y, _VX, _TAKEOFF, _GROUNDED = (State._fields.index(name) for name in ("x", "y", "vx", "takeoff", "grounded"))
 
 MOST_CHOICES = 160
 """Of run-ups (or holds) that may last more ticks than this, so many lengths are tried, the longest among them."""
+
+MOST_BEGINNING_TICKS = 4
+MOST_HOPS = 4
 
 
 @dataclass(frozen=True, eq=False)
 class RunUp:
     """Buttons from rest on a ledge, up to the tick before the takeoff, and the state that they lead to.
 
-    `inputs` int64 [ticks, 4]; `distance_spx` is covered; `state` has x = 0.
+    `inputs` int64 [ticks, 4]; `run` tells whether the run button goes on being down; `distance_spx` is covered.
     """
 
     inputs: np.ndarray
+    run: int
     distance_spx: int
     state: State
 
@@ -68,7 +72,7 @@ class Flights:
         gaps: list[list[int]] = []
         peaks: list[int] = []
         for run_up in _run_ups(motion):
-            for buttons in _takeoffs(motion):
+            for buttons in _takeoffs(motion, run_up.run):
                 flight = self._fly(run_up, buttons)
                 if flight is not None:
                     self._scripts.append((run_up, buttons))
@@ -137,18 +141,47 @@ class Flights:
 
 
 def _run_ups(motion: Motion) -> Iterator[RunUp]:
-    """Run-ups of every length to top speed, then of coasting from there, walking and running."""
+    """Run-ups of every length, walking and running: straight on; with a beginning that makes other takeoff speeds;
+    coasting after top speed; and hopping on where the air makes the body faster than the ground does.
+    """
     for run in (0, 1) if motion.has_run else (0,):
         cap = motion.run_cap if run else motion.walk_cap
-        top = _ticks(motion, 0, held(1, 1, run=run), cap)
-        stop = _ticks(motion, cap, held(1), 0)
+        onward = held(1, 1, run=run)
+        top = _ticks(motion, 0, onward, cap)
         if top is None:
             continue
-        for ticks in _choices(top):
-            yield _run_up(motion, held(ticks, 1, run=run))
-        for ticks in _choices(stop or 0):
-            if ticks > 0:
-                yield _run_up(motion, np.concatenate([held(top, 1, run=run), held(ticks)]))
+        for beginning in _beginnings(run):
+            for ticks in _choices(top):
+                yield _run_up(motion, np.concatenate([beginning, held(ticks, 1, run=run)]), run)
+        full = held(top, 1, run=run)
+        for ticks in _choices(_ticks(motion, cap, held(1), 0) or 0):
+            yield _run_up(motion, np.concatenate([full, held(ticks)]), run)
+        if motion.air_cap.max() > cap:
+            yield from _hops(motion, full, run)
+
+
+def _beginnings(run: int) -> Iterator[np.ndarray]:
+    """Ticks to begin a run-up with: none, a few and one without a direction, or a few walked before running."""
+    yield held(0)
+    for ticks in range(1, MOST_BEGINNING_TICKS + 1):
+        yield np.concatenate([held(ticks, 1, run=run), held(1)])
+        if run:
+            yield held(ticks, 1)
+
+
+def _hops(motion: Motion, inputs: np.ndarray, run: int) -> Iterator[RunUp]:
+    """Run-ups that go on with one jump after the other, each to its landing."""
+    terrain = endless_ledge()
+    start = on_ledge(terrain, motion, middle_of(terrain))
+    for _ in range(MOST_HOPS):
+        state = State(*run_script(start, inputs, motion, terrain)[-1].tolist())
+        onward = held(1, 1, run=run)
+        jump = held(1, 1, run=run, jump=1)
+        hop = play_until(state, jump, onward, lambda s: s[:, _GROUNDED] != 0, motion, terrain)
+        if hop is None:
+            return
+        inputs = np.concatenate([inputs, jump, held(len(hop) - 2, 1, run=run)])
+        yield _run_up(motion, inputs, run)
 
 
 def _ticks(motion: Motion, vx: int, buttons: np.ndarray, until_vx: int) -> int | None:
@@ -159,11 +192,11 @@ def _ticks(motion: Motion, vx: int, buttons: np.ndarray, until_vx: int) -> int |
     return None if states is None else len(states) - 1
 
 
-def _run_up(motion: Motion, inputs: np.ndarray) -> RunUp:
+def _run_up(motion: Motion, inputs: np.ndarray, run: int) -> RunUp:
     terrain = endless_ledge()
     start = on_ledge(terrain, motion, middle_of(terrain))
     last = State(*run_script(start, inputs, motion, terrain)[-1].tolist())
-    return RunUp(inputs, last.x - start.x, last)
+    return RunUp(inputs, run, last.x - start.x, last)
 
 
 def _choices(most: int) -> list[int]:
@@ -171,13 +204,17 @@ def _choices(most: int) -> list[int]:
     return np.unique(np.linspace(0, most, min(most + 1, MOST_CHOICES)).round().astype(int)).tolist()
 
 
-def _takeoffs(motion: Motion) -> Iterator[np.ndarray]:
+def _takeoffs(motion: Motion, run: int) -> Iterator[np.ndarray]:
     """Buttons from the takeoff (or from walking off) on; the last row's stay down."""
+    onward, jump = held(1, 1, run=run), held(1, 1, run=run, jump=1)
     for late in range(motion.coyote_ticks + 1):
+        walking_off = np.tile(onward, (late, 1))
         for hold in _holds(motion):
-            yield np.concatenate([held(late, 1), held(hold, 1, jump=1), held(1, 1)])
-        yield np.concatenate([held(late, 1), held(1, 1, jump=1)])
-    yield held(1, 1)
+            yield np.concatenate([walking_off, np.tile(jump, (hold, 1)), onward])
+        yield np.concatenate([walking_off, jump])
+    # no direction in the takeoff's tick makes another takeoff speed
+    yield np.concatenate([held(1, run=run, jump=1), jump])
+    yield onward
 
 
 def _holds(motion: Motion) -> list[int]:

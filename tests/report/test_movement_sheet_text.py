@@ -3,9 +3,9 @@ from tests.made_sheets import sample_sheet
 
 GAPS = """\
 Gaps
-                       widest gap        in whole tiles    window of 4
-  far ledge, tiles      px  tiles  gap  ledge px  tiles      px  tiles
-  4 up               99.19   6.19    6     32.00   2.00   91.00   5.68
+                       widest gap        in whole tiles  window of 4 ticks
+  far ledge, tiles      px  tiles  gap  ledge px  tiles      px      tiles
+  4 up               99.19   6.19    6     32.00   2.00   91.00       5.68
 """
 
 

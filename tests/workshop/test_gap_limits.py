@@ -4,6 +4,8 @@ model, and a general-purpose solver (z3, theory Ints of SMT-LIB) that answers ab
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 
@@ -131,35 +133,46 @@ def test_z3_finds_a_script_to_the_last_subpixel_and_none_beyond(height: int, coy
         assert (script.find(script.standing_on(4, far)) is not None) == works
 
 
-SAMPLES = [("lamplighter", 4), ("lamplighter", 0), ("courier", 0), ("courier", -8), ("ferryman", 2)]
+EVERYTHING = {"coyote_ticks": 5, "buffer_ticks": 4, "launch_tick_gravity": 1, "cut_speed": 90000, "drag": 500}
+SLOW_JUMPS_HIGHER = {"jump_launch": np.array([250000, 240000, 200000])}
+SAMPLES = [
+    ("lamplighter", 4, {}),
+    ("lamplighter", 0, {}),
+    ("lamplighter", -2, EVERYTHING),
+    ("lamplighter", 0, EVERYTHING | SLOW_JUMPS_HIGHER),
+    ("courier", 0, {}),
+    ("courier", -8, {"has_run": 1, "run_accel": 9000, "run_cap": 190000}),
+    ("ferryman", 2, {}),
+]
 
 
-@pytest.mark.parametrize(("name", "height"), SAMPLES)
-def test_the_product_reaches_a_far_ledge_to_the_last_subpixel_and_not_beyond(name: str, height: int) -> None:
-    motion = load_movement(ROOT / f"sample_levels/movement/{name}.json").motion
-    plain = Flights(motion, (height * T,)).widest(0, 20 * T)
-    assert plain is not None
-    tiles = -(-plain.gap_spx // T)
-    fits = as_wide_as(tiles, motion, height)
-    crossing = Flights(fits, (height * T,)).widest(0, 20 * T)
+@pytest.mark.parametrize(("name", "height", "changes"), SAMPLES)
+def test_the_product_reaches_a_far_ledge_to_the_last_subpixel_and_not_beyond(
+    name: str, height: int, changes: dict[str, Any]
+) -> None:
+    """A body that is wider by a subpixel crosses a gap that is wider by one."""
+    motion = load_movement(ROOT / f"sample_levels/movement/{name}.json").motion._replace(**changes)
+    (most,) = over_limits(motion, 20 * T, (height * T,)).gaps_spx
+    crossing = Flights(motion, (height * T,)).widest(0, 20 * T)
     assert crossing is not None
-    top = 2 + max(0, height) + 8
-    far = 20 + tiles
+    assert crossing.gap_spx == most or changes.get("jump_launch") is not None
+    tiles = -(-most // T)
+    wide = motion._replace(body_w=motion.body_w + tiles * T - crossing.gap_spx)
+    narrow = motion._replace(body_w=motion.body_w + tiles * T - 1 - most)
+    top, far = 10 + max(0, height), 20 + tiles
     material = np.zeros((top + max(0, -height) + 4, far + 20), np.uint8)
     material[top:, :20] = SOLID
     material[top - height :, far:] = SOLID
     none = np.zeros(0, np.int64)
     terrain = Terrain(T, material, np.zeros(material.shape, np.int64), none, none, none)
-    for body_w, works in ((fits.body_w, True), (fits.body_w - 1, False)):
-        narrow = fits._replace(body_w=body_w)
-        start = make_state(0, top * T - narrow.body_h, grounded=1)
-        seen = Explorer(narrow, terrain).explore(start)
+    for each, works in ((wide, True), (narrow, False)):
+        seen = Explorer(each, terrain).explore(make_state(0, top * T - each.body_h, grounded=1))
         assert seen.complete
         assert seen.carried[top - height, far:].any() == works
-    start = make_state(20 * T - crossing.ledge_spx, top * T - fits.body_h, grounded=1)
-    landed = State(*run_script(start, crossing.inputs, fits, terrain)[-1].tolist())
-    assert landed.grounded and landed.y + fits.body_h == (top - height) * T
-    assert landed.x + fits.body_w - 1 == far * T
+    start = make_state(20 * T - crossing.ledge_spx, top * T - wide.body_h, grounded=1)
+    landed = State(*run_script(start, crossing.inputs, wide, terrain)[-1].tolist())
+    assert landed.grounded and landed.y + wide.body_h == (top - height) * T
+    assert landed.x + wide.body_w - 1 == far * T
 
 
 def test_a_limit_of_time_leaves_no_figure() -> None:
@@ -180,15 +193,47 @@ def test_no_landing_is_higher_than_the_highest_jump() -> None:
     assert over.gaps_spx[0] > 0 and over.gaps_spx[1] == -1
 
 
-def test_the_one_who_meets_the_far_ledges_side_and_comes_up_is_counted() -> None:
-    """A running takeoff jumps lower than a standing one, so that it gets farther only below the far ledge's top."""
-    motion = PLAIN._replace(
-        jump_from=np.array([0, 100000]),
-        jump_launch=np.array([350000, 200000]),
-        jump_gravity_held=np.array([100000, 100000]),
-        jump_gravity=np.array([150000, 150000]),
+def test_the_far_ledges_side_may_help_who_has_coyote_time() -> None:
+    """Walking off fast, being stopped by the far ledge's side, and jumping up along it: only who is slow jumps high.
+
+    Three ticks at 8 take the body 24 beyond the last spot, where its right edge comes to 26, and 6 down. From there a
+    launch of 7 leads 16 up, 10 above the near ledge: a gap of 25 keeps one subpixel to go.
+    """
+    motion = make_motion(
+        body_w=3,
+        body_h=5,
+        walk_accel=2,
+        walk_cap=8,
+        coast=2,
+        reverse=2,
+        jump_from=[0, 2],
+        jump_launch=[7, 0],
+        jump_gravity_held=[2, 2],
+        jump_gravity=[2, 2],
+        terminal=12,
+        air_accel=1,
+        air_reverse=1,
+        air_cap=1,
+        coyote_ticks=3,
     )
-    (gap,) = over_limits(motion, 20 * T, (700000,)).gaps_spx
-    crossing = Flights(motion, (700000,)).widest(0, 20 * T)
-    assert crossing is not None and crossing.takeoff_spx_per_tick < 100000
-    assert crossing.gap_spx <= gap
+    height = 10
+    most = max(gap for gap in range(40) if crosses(motion, LEDGE, height, gap))
+    alone = Flights(motion, (height,)).widest(0, LEDGE)
+    assert alone is not None and alone.takeoff_spx_per_tick == 0
+    (over,) = over_limits(motion, LEDGE, (height,)).gaps_spx
+    assert alone.gap_spx + 9 < most == over == 25
+
+
+@pytest.mark.parametrize("tick", [0, 1, 2])
+def test_what_a_body_gets_to_is_read_off_the_tick_that_passes_the_top(tick: int) -> None:
+    """A jump of 350000 falls to the ground in its eighth tick; each tick of terminal fall is one more at full speed."""
+    motion = PLAIN._replace(terminal=500000, jump_gravity=np.array([100000]))
+    fallen = 350000 * 8 - 100000 * 28
+    assert fallen == 0
+    # 450000 in the ninth, and 500000 in every tick after it
+    height = -(450000 + 500000 * tick)
+    at, beyond = over_limits(motion, 20 * T, (height, height - 1)).gaps_spx
+    assert at == (10 + tick) * 163840 + motion.body_w - 2
+    assert beyond == at
+    (above,) = over_limits(motion, 20 * T, (height + 1,)).gaps_spx
+    assert above == at - 163840

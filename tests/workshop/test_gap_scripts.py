@@ -2,6 +2,7 @@ import numpy as np
 
 from reach.kernels.params import State
 from reach.kernels.step import run_script
+from reach.workshop.gap_limits import over_limits
 from reach.workshop.gap_scripts import Flights
 from reach.workshop.one_ledge import ledge_world, on_ledge
 from tests.builders import make_motion
@@ -90,4 +91,36 @@ def test_long_run_ups_are_tried_in_some_lengths_only():
     flights = Flights(slow, (0,))
     longest = flights.widest(0, 10_000 * T)
     assert longest is not None and longest.takeoff_spx_per_tick == 100000
-    assert len(flights.ledges_spx) < 3000
+    assert len(flights.ledges_spx) < 6000
+
+
+def test_the_run_button_stays_down_to_the_takeoff():
+    """Without run memory a body that lets go of it takes off at a walk."""
+    motion = MOTION._replace(has_run=1, run_accel=6000, run_cap=160000, air_cap=np.array([160000]))
+    crossing = Flights(motion, (0,)).widest(0, 20 * T)
+    assert crossing is not None and crossing.takeoff_spx_per_tick == 160000
+    assert over_limits(motion, 20 * T, (0,)).gaps_spx == (crossing.gap_spx,)
+
+
+def test_hopping_on_is_tried_where_the_air_is_faster():
+    motion = MOTION._replace(air_cap=np.array([160000]), coyote_ticks=0)
+    crossing = Flights(motion, (0,)).widest(0, 200 * T)
+    assert crossing is not None
+    # the takeoff's tick on the ground coasts
+    assert crossing.takeoff_spx_per_tick == 160000 - motion.coast
+    assert over_limits(motion, 40 * T, (0,)).gaps_spx == (crossing.gap_spx,)
+
+
+def test_takeoff_speeds_between_those_of_a_straight_run_up_are_tried():
+    """A jump that is better the faster, but just under a threshold, at which a weaker one begins."""
+    motion = MOTION._replace(
+        coyote_ticks=0,
+        jump_from=np.array([0, 58000]),
+        jump_launch=np.array([260000, 100000]),
+        jump_gravity_held=np.array([9000, 9000]),
+        jump_gravity=np.array([20000, 20000]),
+    )
+    crossing = Flights(motion, (0,)).widest(0, 20 * T)
+    assert crossing is not None
+    # 11 ticks of 5000 make 55000 straight on; one without a direction takes 3000 away
+    assert crossing.takeoff_spx_per_tick == 57000

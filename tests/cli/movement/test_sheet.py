@@ -31,7 +31,7 @@ def test_text_in_a_file_is_as_printed(run, profile, here):
     printed = run("movement", "sheet", profile, "--tile-px", "8", "--window-ms", "30")
     assert run("movement", "sheet", profile, "--tile-px", "8", "--window-ms", "30", "-o", "sheet.txt").code == 0
     assert (here / "sheet.txt").read_text(encoding="utf-8") == printed.out
-    assert "tiles of 8 px" in printed.out and "window of 2" in printed.out
+    assert "tiles of 8 px" in printed.out and "window of 2 ticks" in printed.out
 
 
 def test_a_page_is_a_picture(run, profile, here):
