@@ -109,7 +109,9 @@ def draw_curves(curves: Sequence[Curves]) -> Figure:
     figure = new_figure(PAGE_WIDTH_PX, round(top + 14 + LINE_PX * (len(remarks) + 1)))
 
     _draw_head(figure, curves)
-    told = "the buttons held are the bars below; ticks until the speed is reached"
+    told = (
+        "attack, sustain, release, reversing, run and its memory; buttons held below; ticks until the speed is reached"
+    )
     if len(curves) > 1:
         told += f", {' / '.join(_name(own, curves) for own in curves)}"
     _title(figure, tops[0], "Speed along the ground", told)

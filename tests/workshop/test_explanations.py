@@ -1,17 +1,23 @@
 """What explains a recording: every single change is found again from what it does, and nothing else is called clear."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from reach.kernels.params import State
+from reach.kernels.step import run_script
+from reach.level import compile_terrain, level_from_dict
 from reach.movement import load_movement
 from reach.script import load_script
+from reach.simulator import start_state
 from reach.workshop.changed_numbers import counts, quantities
 from reach.workshop.explanations import RULES, Explanation, explain_difference
 from reach.workshop.flat_ground import at_rest, flat_ground
 from reach.workshop.parity import compare_recording, reference_path
 from reach.workshop.recording import load_recording
 from reach.workshop.variants import Player, Variant
-from tests.builders import PX, inputs
+from tests.builders import PX, inputs, make_motion
 from tests.checkout import ROOT
 from tests.workshop.recorded import EVERYTHING, recorded
 
@@ -65,6 +71,31 @@ def test_a_jump_buffer_is_found_where_it_matters(tmp_path):
     (changed,) = (motion for each, _, motion in counts(COURIER.motion) if each == "buffer-9")
     found = explained(tmp_path, COURIER, reference_path(changed, flat_ground()), script=script)
     assert {each.id for each in found.clear} == {f"buffer-{ticks}" for ticks in range(8, 13)}
+
+
+def test_a_touch_that_lands_is_found_where_a_fall_ends_exactly_on_the_ground(tmp_path):
+    # q launches of gravity g rise g q(q+1)/2, and one gravity brings the body down to exactly the ground.
+    motion = make_motion(jump_launch=20 * 9000, jump_gravity_held=9000, jump_gravity=9000, terminal=10**7)
+    movement = replace(COURIER, motion=motion)
+    play = Player(motion, flat_ground(), Variant(lands_on_touch=True)).play
+    found = explained(tmp_path, movement, play, script=inputs((5, ""), (41, "rj"), (40, "")))
+    assert "lands-on-touch" in [each.id for each in found.clear]
+
+
+def test_coyote_time_is_found_in_a_level(tmp_path):
+    rows = ["." * 30] * 6 + [".@" + "." * 28] + ["#" * 6 + "." * 24] + ["." * 30] * 4 + ["#" * 30]
+    level = level_from_dict({"format": "reach-level/1", "name": "Quay", "tile_px": 16, "rows": rows})
+    terrain, start = compile_terrain(level, LAMPLIGHTER), start_state(level, LAMPLIGHTER)
+    (changed,) = (motion for name, _, motion in counts(LAMPLIGHTER.motion) if name == "coyote-5")
+    walked = run_script(start, inputs((200, "r")), LAMPLIGHTER.motion, terrain)
+    off = int(np.flatnonzero(walked[:, State._fields.index("grounded")] == 0)[0])
+    script = inputs((off + 2, "r"), (60, "rj"))
+    path = run_script(start, script, changed, terrain)[:, :2]
+    compared = compare_recording(LAMPLIGHTER, recorded(tmp_path, path, script), level)
+    assert compared.differences[0].after_ticks == off + 3
+    clear = {each.id for each in explain_difference(compared).clear}
+    # a press in the third tick after the edge needs at least three ticks, and more would do as well
+    assert clear == {f"coyote-{ticks}" for ticks in range(3, 13)}
 
 
 QUICK = {"gravity-released", "launch-speed", "walk-acceleration", "terminal-speed", "drag", "cut-speed", "lengths"}
