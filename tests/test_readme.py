@@ -58,6 +58,12 @@ def test_links_lead_to_files_and_headings():
             assert heading in headings, link
 
 
+def test_every_format_is_in_the_table():
+    formats = {path.name: json.loads(path.read_text())["properties"] for path in (ROOT / "schemas").glob("*.json")}
+    for file, properties in formats.items():
+        assert f"`{properties['format']['const']}` | [schemas/{file}](schemas/{file})" in TEXT
+
+
 def test_the_level_shown_is_one_and_keeps_its_promise():
     (text,) = re.findall(r"^```json\n(.*?)^```$", TEXT, re.MULTILINE | re.DOTALL)
     level = level_from_dict(json.loads(text))
@@ -85,6 +91,7 @@ def test_one_command_runs_the_tests_and_the_others_use_reach():
 @pytest.mark.install
 def test_every_other_command_runs_as_written(tmp_path):
     checkout = copy_checkout(tmp_path / "checkout")
+    told = ""
     for block in blocks():
         if block.runs_the_tests:
             continue
@@ -98,8 +105,12 @@ def test_every_other_command_runs_as_written(tmp_path):
         )
         assert ran.returncode == block.exit_code, f"{block.shell}\n{ran.stdout}\n{ran.stderr}"
         assert "internal error" not in ran.stderr
+        told += ran.stdout + ran.stderr
+    for shown in re.findall(r"^```text\n(.*?)^```$", TEXT, re.MULTILINE | re.DOTALL):
+        for line in shown.splitlines():
+            assert line in told, f"README shows what no command says: {line}"
     # README shows the picture that its first command draws.
-    (shown,) = re.findall(r"!\[.*\]\((.*\.png)\)", TEXT)
+    shown = re.findall(r"!\[.*\]\((.*\.png)\)", TEXT)[0]
     assert len(list((checkout / "proofs").glob("*.json"))) > 1
     with Image.open(checkout / "map.png") as drawn, Image.open(ROOT / shown) as kept:
         assert ImageChops.difference(drawn.convert("RGB"), kept.convert("RGB")).getbbox() is None
