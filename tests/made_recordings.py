@@ -226,3 +226,24 @@ def random_profile(seed: int) -> Movement:
     if rng.random() < 0.5:
         data["air"]["drag"] = pick(20, 160)
     return movement_from_dict(data)
+
+
+def lamplighter_walk(motion: Motion) -> list[Player]:
+    """The takes of the sample recording: a quay's level ground, then jumps off a cliff."""
+    quay = Player(motion, "quay", 700).hold(20)
+    quay.hold(55, "r").rest().hold(55, "l").hold(70, "r").rest()
+    quay.hold(90, "rx").hold(60, "r").rest().hold(80, "lx").hold(95, "rx").rest()
+    for text, ticks in (("", 0), ("r", 12), ("r", 40), ("rx", 50), ("rx", 75)):
+        for held in (40, 6):
+            quay.rest().hold(ticks, text).hold(1, text + "j").hold(held, text + "j").land(text)
+    for text, ticks, air in (("r", 45, "l"), ("rx", 80, "lx"), ("rx", 80, "x"), ("", 0, "r"), ("l", 45, "r")):
+        quay.rest().hold(ticks, text).hold(1, text + "j").hold(40, air + "j").land(air)
+    quay.rest()
+    cliff_takes = []
+    for number, text in enumerate(("r", "rx")):
+        take = Player(motion, f"cliff {number + 1}", CLIFF_COLUMN - 1.5 - 4 * number, high=True).hold(26)
+        take.hold(8 + 45 * number, text).hold(1, text + "j").hold(40, text + "j")
+        cliff_takes.append(take.land(text).rest())
+    edge = Player(motion, "cliff 3", CLIFF_COLUMN - 2, high=True).hold(26).until(lambda state: not state.grounded, "r")
+    cliff_takes.append(edge.hold(1, "r").hold(1, "rj").land("r").rest())
+    return [quay, *cliff_takes]

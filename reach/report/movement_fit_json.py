@@ -65,6 +65,7 @@ def _estimate(estimate: Estimate, names: Sequence[str], tick_rate_hz: int | None
         "low": float(Fraction(estimate.low) / per),
         "high": float(Fraction(estimate.high) / per) if estimate.bounded else None,
         "exact": estimate.exact,
+        "condition": estimate.note,
         "ticks": _ticks(estimate.refs, names),
     }
 

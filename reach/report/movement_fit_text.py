@@ -60,9 +60,7 @@ def compose(fit: Fit, width: int = 100, written: Sequence[str] = ()) -> Text:
     text.append("\nThe profile found, held against the recording\n", "bold")
     _add_residuals(text, fit, width)
     for line in written:
-        text.append(f"\n{line}")
-    if written:
-        text.append("\n")
+        text.append(f"\n{_wrapped(line, width)}")
     return text
 
 
@@ -83,9 +81,9 @@ def segment_words(fit: Fit) -> str:
     return f"{', '.join(words)}." if words else "None."
 
 
-def cells(estimate: Estimate, tick_rate_hz: int | None) -> tuple[str, str, str, str]:
+def cells(estimate: Estimate, tick_rate_hz: int | None, takes: Sequence[str]) -> tuple[str, str, str, str]:
     """Path, value with unit, uncertainty and what it rests on, in words."""
-    rests = rest_words(estimate.refs)
+    rests = rest_words(estimate.refs, takes)
     if estimate.quantity is Quantity.CHOICE:
         return estimate.path, _CHOICES[estimate.path][int(estimate.low)], "", rests
     unit = unit_name(estimate.quantity, tick_rate_hz)
@@ -96,8 +94,9 @@ def cells(estimate: Estimate, tick_rate_hz: int | None) -> tuple[str, str, str, 
     if not estimate.bounded:
         return estimate.path, f"at least {low} {unit}", "no upper end was seen", rests
     high = _shown(Fraction(estimate.high) / per, estimate)
+    note = f", {estimate.note}" if estimate.note else ""
     value = f"{written_number(estimate, tick_rate_hz)} {unit}"
-    return estimate.path, value, f"{low} to {high}", rests
+    return estimate.path, value, f"{low} to {high}{note}", rests
 
 
 def unit_name(quantity: Quantity, tick_rate_hz: int | None) -> str:
@@ -108,11 +107,13 @@ def unit_name(quantity: Quantity, tick_rate_hz: int | None) -> str:
     return f"{base}^2" if quantity is Quantity.RATE else base
 
 
-def rest_words(refs: Sequence[Ref]) -> str:
-    """How many ticks, and the first of them."""
+def rest_words(refs: Sequence[Ref], takes: Sequence[str]) -> str:
+    """How many ticks, and the first and last of them."""
     if not refs:
         return ""
-    return count_words(len(refs), "tick")
+    ends = [f"{takes[ref.take]} {ref.tick}" if len(takes) > 1 else f"{ref.tick}" for ref in (refs[0], refs[-1])]
+    where = ends[0] if len(refs) == 1 else f"{ends[0]} to {ends[1]}"
+    return f"{count_words(len(refs), 'tick')}: {where}"
 
 
 def _shown(value: Fraction, estimate: Estimate) -> str:
@@ -121,8 +122,9 @@ def _shown(value: Fraction, estimate: Estimate) -> str:
 
 
 def _table(fit: Fit) -> list[str]:
+    takes = [take.name for take in fit.recording.takes]
     rows = [("value", "estimate", "uncertainty", "rests on")]
-    rows += [cells(estimate, fit.tick_rate_hz) for estimate in fit.estimates]
+    rows += [cells(estimate, fit.tick_rate_hz, takes) for estimate in fit.estimates]
     widths = [max(len(row[column]) for row in rows) for column in range(4)]
     return [
         "  " + "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in rows
@@ -131,6 +133,9 @@ def _table(fit: Fit) -> list[str]:
 
 def _add_residuals(text: Text, fit: Fit, width: int) -> None:
     replayed = fit.replayed
+    if not fit.recording.exact:
+        _add_distances(text, fit, width)
+        return
     judged = count_words(replayed.judged, "move")
     contacts = f", {replayed.contacts} of them cut short by walls and ceilings" if replayed.contacts else ""
     if not replayed.residuals:
@@ -138,6 +143,28 @@ def _add_residuals(text: Text, fit: Fit, width: int) -> None:
         return
     off = count_words(len(replayed.residuals), "move")
     text.append(_wrapped(f"{judged} replayed{contacts}: {off} not as recorded.", width, "  "))
+    _add_rows(text, fit)
+
+
+def _add_distances(text: Text, fit: Fit, width: int) -> None:
+    """How far rounded rows lie from the fit."""
+    replayed = fit.replayed
+    rows = count_words(len(replayed.rows), "position")
+    if replayed.rows:
+        most = max(abs(off) for _, _, off in replayed.rows)
+        half = number_words(float(fit.recording.rounding_px) / 2, 6)
+        words = f"{rows} held against the rules: at most {most:.3f} px off, where rounding allows {half} px."
+        text.append(_wrapped(words, width, "  "))
+    else:
+        text.append(_wrapped("No position could be held against the rules.", width, "  "))
+    if replayed.residuals:
+        left_out = count_words(len(replayed.residuals), "position")
+        text.append(_wrapped(f"Left out, since no profile explains it: {left_out}.", width, "  "))
+        _add_rows(text, fit)
+
+
+def _add_rows(text: Text, fit: Fit) -> None:
+    replayed = fit.replayed
     for residual in replayed.residuals[:SHOWN_RESIDUALS]:
         take = fit.recording.takes[residual.ref.take].name
         name = f"take {take}, " if take else ""

@@ -103,6 +103,7 @@ def _narrowed(ticks: Sequence[AirTick], values: set[float]) -> list[Sample]:
 def add_bands(found: Found, path: str, key: str, name: str, quantity: Quantity, bands: Bands) -> None:
     """Add a list of bands by one speed."""
     found.counts[path] = len(bands.bands)
+    found.seen[path] = max((band.most for band in bands.bands), default=0.0)
     for index, band in enumerate(bands.bands):
         found.add(f"{path}[{index}].{name}", quantity, band.value, band.value, band.refs)
         if index:
@@ -114,6 +115,7 @@ def add_bands(found: Found, path: str, key: str, name: str, quantity: Quantity, 
 def add_pair_bands(found: Found, bands: Bands, samples: Sequence[Sample]) -> None:
     """Add the list of bands by speed and takeoff speed."""
     path = "air.reverse_deceleration"
+    found.seen[path] = max((max(sample.speed, sample.other) for sample in samples), default=0.0)
     found.counts[path] = len(bands.bands)
     for index, band in enumerate(bands.bands):
         found.add(f"{path}[{index}].value", Quantity.RATE, band.value, band.value, band.refs)

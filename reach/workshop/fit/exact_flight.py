@@ -84,6 +84,7 @@ def _jump_bands(found: Found, launches: Bands, held: Bands, released: Bands) -> 
         else:
             merged.append((low, high))
     found.counts["jump.bands"] = len(merged) + 1
+    found.seen["jump.bands"] = max((band.most for each in lists.values() for band in each.bands), default=0.0)
     lows = [-1.0, *(low for low, _ in merged)]
     highs = [*(high for _, high in merged), float("inf")]
     for index in range(len(merged) + 1):
@@ -121,8 +122,7 @@ def _release(found: Found, releases: Sequence[Release]) -> None:
     if won is not None:
         found.add("jump.on_release.cut_speed", Quantity.SPEED, won.value, won.value, won.refs)
     elif none:
-        fastest = max(-release.before for release in none)
-        found.add("jump.on_release", Quantity.CHOICE, 0, 0, tuple(r.ref for r in none), note=f"{fastest}")
+        found.add("jump.on_release", Quantity.CHOICE, 0, 0, tuple(r.ref for r in none))
 
 
 def gravity_at(found: Found, takeoff: float, name: str) -> float | None:

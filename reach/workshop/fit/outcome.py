@@ -7,6 +7,7 @@ from enum import StrEnum
 
 import numpy as np
 
+from reach.movement import SPX_PER_PX
 from reach.workshop.fit.bands import Ref
 
 
@@ -25,7 +26,7 @@ class Estimate:
 
     `path` is its place in a movement file. The true value lies from `low` to `high`, both included (`high` may be
     infinite); for a threshold `low` itself is ruled out by half a subpixel. `refs` are the ticks that show it. A choice
-    (a yes or no) is 1 or 0.
+    (a yes or no) is 1 or 0. `note` tells on what condition the interval holds.
     """
 
     path: str
@@ -73,11 +74,18 @@ class Residual:
 
 @dataclass
 class Found:
-    """Estimates by path, while they are gathered; `counts` are the lengths of the lists of bands."""
+    """Estimates by path, while they are gathered; `counts` are the lengths of the lists.
+
+    `rows` are rounded rows with their axis and how far (px) they lie from the fit, `wrong` those left out of it. `seen`
+    is the greatest speed (spx a tick) at which a list of bands was seen.
+    """
 
     estimates: dict[str, Estimate] = field(default_factory=dict)
     counts: dict[str, int] = field(default_factory=dict)
     missing: dict[str, Missing] = field(default_factory=dict)
+    rows: list[tuple[Ref, str, float]] = field(default_factory=list)
+    wrong: list[tuple[Ref, str, float]] = field(default_factory=list)
+    seen: dict[str, float] = field(default_factory=dict)
 
     def add(
         self,
@@ -110,8 +118,18 @@ class Segment:
 
 @dataclass(frozen=True)
 class Replayed:
-    """The fitted profile held against the recording: rows judged, contacts with walls and ceilings, and the rest."""
+    """The fitted profile held against the recording: rows judged, contacts with walls and ceilings, and the rest.
+
+    `rows` are the rows judged with their axis and how far off they are, px.
+    """
 
     judged: int
     contacts: int
     residuals: tuple[Residual, ...]
+    rows: tuple[tuple[Ref, str, float], ...] = ()
+
+
+def px_interval(found: Found, path: str) -> tuple[float, float] | None:
+    """An estimate's interval in px a tick (a tick), None where there is no estimate."""
+    estimate = found.estimates.get(path)
+    return None if estimate is None else (estimate.low / SPX_PER_PX, estimate.high / SPX_PER_PX)

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+import numpy as np
+
 from reach.workshop.fit.exact_ground import run_ages
 from reach.workshop.fit.outcome import Found, Segment
+from reach.workshop.fit.rounded_spans import Course, Gait, Span
 from reach.workshop.fit.stretches import UNKNOWN, Stretch, Takeoff
 
 KINDS = (
@@ -101,3 +104,39 @@ def _off_ground(stretch: Stretch) -> list[str | None]:
         else:
             kinds.append("terminal fall" if stretch.vy[i] == stretch.vy[i - 1] > 0 else "fall")
     return kinds
+
+
+def rounded_segments(stretches: Sequence[Stretch], spans: Sequence[Span]) -> list[Segment]:
+    """Return the segments of a recording with rounded positions, as far as rounding lets them be told apart."""
+    made: list[Segment] = []
+    for span in spans:
+        ticks = span.stretch.ticks
+        first, last = int(ticks[span.first + 1]), int(ticks[span.first + span.ticks])
+        made.append(Segment(span.stretch.take, first, last, _kind(span)))
+    for stretch in stretches:
+        for flight in stretch.flights:
+            if flight.kind == Takeoff.UNSEEN:
+                continue
+            end = flight.end if flight.end is not None else stretch.rows - 1
+            top = flight.begin + int(np.argmin(stretch.y[flight.begin : end + 1]))
+            if top > flight.begin:
+                held = "held" if stretch.jump[flight.begin : top].all() else "released"
+                ticks = stretch.ticks
+                made.append(Segment(stretch.take, int(ticks[flight.begin]), int(ticks[top]), f"rise {held}"))
+            if end > top:
+                made.append(Segment(stretch.take, int(stretch.ticks[top + 1]), int(stretch.ticks[end]), "fall"))
+    return sorted(made, key=lambda segment: (segment.take, segment.first, segment.last, segment.kind))
+
+
+def _kind(span: Span) -> str:
+    grows = span.course is Course.GROWS
+    if not span.direction:
+        still = span.position[0] == span.position[-1]
+        return "air drift" if span.rule == 0 else "standing" if still else "coast"
+    if span.high[1] < 0 and span.course is not Course.SHRINKS:
+        return "reverse" if span.rule else "air reverse"
+    if span.rule == 0:
+        return "air acceleration" if grows else "air sustain"
+    if span.gait is Gait.EITHER:
+        return "run memory"
+    return f"{'run' if span.gait is Gait.RUN else 'walk'} {'attack' if grows else 'sustain'}"

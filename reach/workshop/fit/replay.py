@@ -25,6 +25,7 @@ from reach.movement import SPX_PER_PX
 from reach.workshop.fit.bands import Ref
 from reach.workshop.fit.exact_ground import run_ages
 from reach.workshop.fit.outcome import Replayed, Residual
+from reach.workshop.fit.outliers import line_of
 from reach.workshop.fit.stretches import UNKNOWN, Flight, Stretch, Takeoff
 from reach.workshop.recording import Recording
 
@@ -89,19 +90,21 @@ def replay(recording: Recording, stretches: Sequence[Stretch], motions: Sequence
     """
     judged = contacts = 0
     residuals = []
+    right = []
     for stretch in stretches:
-        first_line = recording.takes[stretch.take].first_line + stretch.first_row
         rules = rules_of(stretch, motions)
         for axis, rows in (("x", _sideways(stretch, rules)), ("y", _vertically(stretch, rules))):
             for row, off in rows:
                 judged += 1
+                ref = Ref(stretch.take, int(stretch.ticks[row]))
                 if off is None:
                     contacts += 1
                 elif off:
-                    ref = Ref(stretch.take, int(stretch.ticks[row]))
-                    residuals.append(Residual(ref, first_line + row, axis, off / SPX_PER_PX))
+                    residuals.append(Residual(ref, line_of(recording, ref), axis, off / SPX_PER_PX))
+                else:
+                    right.append((ref, axis, 0.0))
     residuals.sort(key=lambda residual: (residual.ref, residual.axis))
-    return Replayed(judged, contacts, tuple(residuals))
+    return Replayed(judged, contacts, tuple(residuals), tuple(right))
 
 
 def _aim_x(stretch: Stretch, rules: Rules, i: int, age: int, stopped: bool) -> int | None:
@@ -139,9 +142,12 @@ def _sideways(stretch: Stretch, rules: Rules) -> Rows:
 
 
 def _stops(stretch: Stretch, rules: Rules, i: int, ages: Sequence[int]) -> bool:
-    """Whether the tick after `i` goes on from a speed of 0, as after a wall (or stands before it still)."""
+    """Whether the tick after `i` goes on from a speed of 0, as after a wall (or stands before it still).
+
+    At the end of a stretch nothing speaks against a wall.
+    """
     if i + 1 >= stretch.rows:
-        return False
+        return True
     move = int(stretch.vx[i + 1])
     return move == 0 or move == _aim_x(stretch, rules, i + 1, ages[i + 1], True)
 

@@ -6,6 +6,7 @@ import re
 
 from reach.workshop.fit.outcome import Found, Missing
 from reach.workshop.fit.written_profile import required_paths
+from reach.workshop.recording import Recording
 
 _TAKES = (
     (r"ground\.walk\..*", "Stand, then hold right for 90 ticks with run up."),
@@ -46,20 +47,21 @@ OPTIONAL = (
     "help.buffer_ticks",
     "help.drop_through",
 )
+_EXACT_ONLY = ("jump.launch_tick_gravity", "help.drop_through")
 _WHY_CHOICE = {
     "jump.launch_tick_gravity": "only a buffered jump whose button is up again at takeoff tells; until then launch "
     "speeds are those without it",
 }
 
 
-def missing(found: Found, buttons: tuple[str, ...]) -> list[Missing]:
+def missing(found: Found, recording: Recording) -> list[Missing]:
     """What was not found, in the order of a movement file, the body last."""
     wanted = [*required_paths(found), *OPTIONAL]
     if not found.counts.get("ground.run"):
         wanted = [path for path in wanted if not path.startswith("ground.run")] + ["ground.run"]
     gone = []
     for path in wanted:
-        if path in found.missing:
+        if path in found.missing and path not in found.estimates:
             gone.append(found.missing[path])
             continue
         estimate = found.estimates.get(path)
@@ -68,7 +70,7 @@ def missing(found: Found, buttons: tuple[str, ...]) -> list[Missing]:
         if path == "ground.run" and path in found.estimates:
             continue
         if estimate is None:
-            gone.append(Missing(path, why(path, buttons), take_for(found, path)))
+            gone.append(Missing(path, why(path, recording), take_for(found, path)))
         elif not estimate.exact and path.endswith("_ticks"):
             most = f"at most {estimate.high:.0f}" if estimate.bounded else "no upper end was seen"
             gone.append(Missing(path, f"only bounded: at least {estimate.low:.0f}, {most}", take_for(found, path)))
@@ -76,12 +78,15 @@ def missing(found: Found, buttons: tuple[str, ...]) -> list[Missing]:
     return gone
 
 
-def why(path: str, buttons: tuple[str, ...]) -> str:
+def why(path: str, recording: Recording) -> str:
     """Why a path was not found."""
-    if path.startswith("ground.run"):
+    buttons = recording.buttons
+    if path == "ground.run":
         return "run was never down" if "run" in buttons else "the recording has no column run"
     if path == "help.drop_through" and "down" not in buttons:
         return "the recording has no column down"
+    if not recording.exact and path in _EXACT_ONLY:
+        return "rounded positions do not show it"
     return _WHY_CHOICE.get(path, "never exercised, or in too few ticks that agree")
 
 

@@ -71,12 +71,12 @@ def written_number(estimate: Estimate, tick_rate_hz: int | None) -> int | Decima
     if estimate.quantity in (Quantity.TICKS, Quantity.CHOICE):
         return math.floor(estimate.low)
     unit = unit_spx(estimate.quantity, tick_rate_hz)
+    if estimate.low <= 0 <= estimate.high and not estimate.threshold:
+        return 0
     low, high = Fraction(estimate.low), Fraction(estimate.high)
     if estimate.exact:
         # Any decimal less than half a subpixel off compiles to the same integer.
         low, high = max(low - Fraction(49, 100), Fraction(0)), high + Fraction(49, 100)
-        if estimate.low == 0:
-            return 0
     elif not estimate.threshold:
         room = (high - low) / 3
         low, high = low + room, high - room

@@ -1,12 +1,19 @@
 """Fits of simulated recordings: every exercised value must come back, and nothing that was not exercised."""
 
+from fractions import Fraction
+
 import pytest
 
+from reach.movement import load_movement, movement_from_dict
+from reach.workshop.fit.completion import complete
 from reach.workshop.fit.fitting import fit_recording
 from reach.workshop.recording import load_recording
-from tests.made_recordings import csv_of, random_profile, systematic_takes
+from tests.checkout import ROOT
+from tests.made_recordings import Player, csv_of, random_profile, systematic_takes
 
 SEEDS = range(50)
+ROUNDED_SEEDS = range(60, 65)
+LONG_SEEDS = range(100, 160)
 
 
 @pytest.fixture
@@ -36,24 +43,143 @@ def truth_of(movement):
     return truth
 
 
+def real_value(path, truth, found):
+    """The true value; of a launch, what can be told of it."""
+    if path.endswith("launch_speed") and truth["jump.launch_tick_gravity"] and "jump.launch_tick_gravity" not in found:
+        # Nothing tells gravity in the tick of the takeoff from a slower launch without it.
+        return truth[path] - truth[path.replace("launch_speed", "gravity_held")]
+    return truth[path]
+
+
+def assert_exact(fit, movement, complete_too=True):
+    """All that was found is true to the compiled integer; with `complete_too` all was found."""
+    truth = truth_of(movement)
+    found = fit.found.estimates
+    for path, estimate in found.items():
+        real = real_value(path, truth, found)
+        assert estimate.low <= real <= estimate.high, path
+        # A jump in the first tick after an edge tells only where ground and air change the speed differently.
+        late_by_one = path == "help.coyote_ticks" and real == 1
+        assert estimate.exact or estimate.threshold or late_by_one or not complete_too, path
+    if complete_too:
+        not_told = {path for path in truth if path not in found and "from_" not in path}
+        assert not_told <= {"jump.launch_tick_gravity"}
+        assert fit.replayed.residuals == ()
+
+
 @pytest.mark.parametrize("seed", SEEDS)
 def test_every_exercised_value_comes_back_exactly(load, seed):
     movement = random_profile(seed)
     recording = load(csv_of(systematic_takes(movement.motion)))
     assert recording.exact
-    fit = fit_recording(recording, tick_rate_hz=movement.tick_rate_hz)
+    assert_exact(fit_recording(recording, tick_rate_hz=movement.tick_rate_hz), movement)
+
+
+def shares_inside(load, seeds, knows_bands):
+    """How many intervals there are from positions rounded to whole px, and how many hold the truth."""
+    inside = total = 0
+    for seed in seeds:
+        movement = random_profile(seed)
+        truth = truth_of(movement)
+        recording = load(csv_of(systematic_takes(movement.motion), Fraction(1)))
+        assert recording.rounding_px == 1
+        found = fit_recording(recording, movement if knows_bands else None, movement.tick_rate_hz).found.estimates
+        assert len(found) >= 10
+        for path, estimate in found.items():
+            known = found if not knows_bands else truth
+            real = real_value(path, truth, known) if path in truth else float("nan")
+            total += 1
+            inside += estimate.low - 0.5 <= real <= estimate.high + 0.5
+    return inside, total
+
+
+@pytest.mark.parametrize("knows_bands", [True, False])
+def test_rounded_positions_give_intervals_that_hold_the_truth(load, knows_bands):
+    inside, total = shares_inside(load, ROUNDED_SEEDS, knows_bands)
+    assert total > 100
+    assert inside >= 0.95 * total
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("knows_bands", [True, False])
+def test_rounded_positions_of_many_profiles(load, knows_bands):
+    inside, total = shares_inside(load, LONG_SEEDS, knows_bands)
+    assert inside >= (0.99 if knows_bands else 0.95) * total
+
+
+def test_rounded_positions_bound_what_they_can_narrowly(load):
+    movement = load_movement(ROOT / "sample_levels/movement/lamplighter.json")
+    recording = load_recording(ROOT / "sample_levels/recordings/lamplighter_walk.csv")
+    found = fit_recording(recording, movement).found
     truth = truth_of(movement)
-    found = fit.found.estimates
-    gravity_unseen = "jump.launch_tick_gravity" not in found and movement.motion.launch_tick_gravity
-    for path, estimate in found.items():
-        real = truth[path]
-        if gravity_unseen and path.endswith("launch_speed"):
-            # Nothing tells gravity in the tick of the takeoff from a slower launch without it.
-            real -= truth[path.replace("launch_speed", "gravity_held")]
-        assert estimate.low <= real <= estimate.high, path
-        # A jump in the first tick after an edge tells only where ground and air change the speed differently.
-        late_by_one = path == "help.coyote_ticks" and real == 1
-        assert estimate.exact or estimate.threshold or late_by_one, path
-    not_told = {path for path in truth if path not in found and not (path.endswith("from_speed") or "from_" in path)}
-    assert not_told <= {"jump.launch_tick_gravity"}
+    for path, share in (
+        ("ground.walk.top_speed", 0.01),
+        ("ground.run.acceleration", 0.01),
+        ("ground.coast_deceleration", 0.02),
+        ("jump.bands[0].launch_speed", 0.05),
+        ("jump.bands[2].gravity", 0.02),
+        ("fall.terminal_speed", 0.001),
+    ):
+        estimate = found.estimates[path]
+        assert estimate.low <= truth[path] <= estimate.high
+        assert estimate.high - estimate.low <= share * truth[path], path
+
+
+def test_ticks_may_be_missing(load):
+    movement = random_profile(0)
+    takes = systematic_takes(movement.motion)
+    recording = load(csv_of(takes, leave_out=lambda name, tick: (tick * 7 + len(name)) % 41 == 3))
+    fit = fit_recording(recording)
+    assert fit.unused_rows == 0
+    assert_exact(fit, movement, complete_too=False)
+    assert {"ground.walk.acceleration", "jump.bands[0].gravity", "air.acceleration[0].value"} <= set(
+        fit.found.estimates
+    )
     assert fit.replayed.residuals == ()
+
+
+def test_y_may_grow_upward(load):
+    movement = random_profile(3)
+    assert_exact(fit_recording(load(csv_of(systematic_takes(movement.motion), y_up=True), y_up=True)), movement)
+
+
+@pytest.mark.parametrize("rounded_px", [None, Fraction(1)])
+def test_wrong_rows_are_named_and_change_nothing(load, rounded_px):
+    movement = random_profile(4)
+    takes = systematic_takes(movement.motion)
+    wrong = {("ground", 40), ("ground", 300), ("jumps0", 60), ("jumps3", 17), ("jumps3", 150)}
+    moved = csv_of(takes, rounded_px, shift_px=lambda name, tick: (9, -14) if (name, tick) in wrong else (0, 0))
+    recording = load(moved)
+    fit = fit_recording(recording, movement)
+    named = {(recording.takes[each.ref.take].name, each.ref.tick) for each in fit.replayed.residuals}
+    assert wrong <= named
+    lines = moved.splitlines()
+    assert all(lines[each.line - 1].split(",")[1] == str(each.ref.tick) for each in fit.replayed.residuals)
+    if rounded_px is None:
+        assert_exact(fit, movement, complete_too=False)
+        assert fit.found.estimates["ground.walk.acceleration"].exact
+    else:
+        truth = truth_of(movement)
+        assert all(each.low - 1 <= truth[path] <= each.high + 1 for path, each in fit.found.estimates.items())
+
+
+def test_what_was_never_exercised_is_named_and_not_guessed(load):
+    motion = random_profile(2).motion
+    walk = Player(motion, "walk", 600).hold(10).hold(60, "r").rest().hold(60, "l").hold(60, "r").rest()
+    fit = fit_recording(load(csv_of([walk])))
+    assert all(path.startswith("ground.") for path in fit.found.estimates)
+    gone = {each.path: each for each in fit.missing}
+    assert {"jump.bands[0].launch_speed", "fall.terminal_speed", "air.drag", "help.coyote_ticks", "ground.run"} <= set(
+        gone
+    )
+    assert all(each.take and each.why for each in fit.missing)
+
+
+def test_a_profile_that_is_written_compiles_to_the_same_integers(load):
+    for seed in (1, 2, 4, 12):
+        movement = random_profile(seed)
+        fit = fit_recording(load(csv_of(systematic_takes(movement.motion))), movement, movement.tick_rate_hz)
+        written = movement_from_dict(complete(fit, movement, None).data)
+        for name, value in movement.motion._asdict().items():
+            same = getattr(written.motion, name)
+            assert (same == value).all() if hasattr(value, "all") else same == value, name

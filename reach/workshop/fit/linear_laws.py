@@ -1,0 +1,224 @@
+"""Guaranteed intervals of speeds and rates from rounded positions, by linear programming.
+
+While one rule acts unclamped, the position after n ticks is x0 + u*n + r*n(n-1)/2: linear in the place x0, the first
+tick's move u and the rate r. A row rounded to P says that the true position is within P/2 of it. So each row is a pair
+of linear constraints, and the least and greatest value that they allow is a value's guaranteed interval.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from reach.workshop.fit.bands import Ref
+
+MAX_PIECES = 16
+"""So many pieces share one programme, the longest; any part of the constraints gives a valid, if wider, interval."""
+_SLACK = 1e-6
+"""Of the rounding: room for the solver's own tolerance."""
+_WRONG_SHARE = 0.03
+"""At most this share of the rows may be left out as wrong."""
+_STRANGE_SHARE = 0.1
+"""At most this share of the pieces may disagree with the rest."""
+
+Interval = tuple[float, float]
+
+
+@dataclass(frozen=True, eq=False)
+class Piece:
+    """Rows under one unclamped rule.
+
+    `position` (px) stands after `tick` ticks, counted from the piece's first row. `first_move` and `rate` are sums of
+    shared values by name; without `first_move` the first move is the piece's own. `before` bounds the move in the tick
+    before the piece, px.
+    """
+
+    position: np.ndarray
+    tick: np.ndarray
+    refs: tuple[Ref, ...]
+    rate: Mapping[str, float]
+    first_move: Mapping[str, float] | None = None
+    before: Interval = (-np.inf, np.inf)
+
+
+@dataclass(frozen=True)
+class Solved:
+    """Intervals by name, in px a tick (a tick), and the ticks they rest on.
+
+    `rows` tells how far (px) each row lies from the values in the middle of what is possible, `wrong` the same of the
+    rows left out.
+    """
+
+    intervals: Mapping[str, Interval]
+    refs: tuple[Ref, ...]
+    rows: tuple[tuple[Ref, float], ...] = ()
+    wrong: tuple[tuple[Ref, float], ...] = ()
+
+
+def solve(pieces: Sequence[Piece], rounding_px: float, known: Mapping[str, Interval] | None = None) -> Solved | None:
+    """Return the guaranteed intervals of all shared values, None where no values satisfy nearly all rows.
+
+    Parameters
+    ----------
+    pieces : sequence of Piece
+    rounding_px : float
+        What positions are rounded to.
+    known : mapping, optional
+        Intervals that shared values are known to lie in.
+
+    Notes
+    -----
+    Solved with HiGHS through scipy. Where the rows contradict each other, those that must move in the solution with the
+    least sum of moves are left out, if they are few.
+    """
+    chosen = sorted(pieces, key=lambda piece: -len(piece.tick))[:MAX_PIECES]
+    if not chosen:
+        return None
+    wrong: set[tuple[int, int]] = set()
+    programme = whole = _Programme(chosen, rounding_px, known or {})
+    intervals = programme.intervals()
+    if intervals is None:
+        bad = programme.violations()
+        if bad is None or len(bad) > max(1.0, _WRONG_SHARE * sum(len(piece.tick) for piece in chosen)):
+            return None
+        wrong = set(bad)
+        programme = _Programme(chosen, rounding_px, known or {}, wrong)
+        intervals = programme.intervals()
+        if intervals is None:
+            return None
+    rows = [
+        (number, row, chosen[number].refs[row], off) for (number, row), off in whole.offsets(programme.middle()).items()
+    ]
+    kept = tuple(sorted((ref, off) for number, row, ref, off in rows if (number, row) not in wrong))
+    left_out = tuple(sorted((ref, off) for number, row, ref, off in rows if (number, row) in wrong))
+    return Solved(intervals, tuple(sorted({ref for ref, _ in kept})), kept, left_out)
+
+
+def solve_all(
+    pieces: Sequence[Piece], rounding_px: float, known: Mapping[str, Interval] | None = None
+) -> Solved | None:
+    """As `solve`, but None too where the pieces beyond those in the programme do not agree with it."""
+    solved = solve(pieces, rounding_px, known)
+    if solved is None:
+        return None
+    strange = sum(solve([piece], rounding_px, solved.intervals) is None for piece in pieces)
+    return solved if strange <= _STRANGE_SHARE * len(pieces) else None
+
+
+class _Programme:
+    """The constraints of some pieces as matrix and bounds; columns are the shared values, then each piece's own."""
+
+    def __init__(
+        self,
+        pieces: Sequence[Piece],
+        rounding_px: float,
+        known: Mapping[str, Interval],
+        without: Collection[tuple[int, int]] = (),
+    ) -> None:
+        names = sorted({name for piece in pieces for name in (*piece.rate, *(piece.first_move or ()))})
+        self.names = {name: number for number, name in enumerate(names)}
+        width = len(names) + sum(1 if piece.first_move is not None else 2 for piece in pieces)
+        blocks, bounds = [], []
+        self.rows: list[tuple[int, int] | None] = []
+        column = len(names)
+        half = rounding_px / 2 * (1 + _SLACK)
+        for number, piece in enumerate(pieces):
+            count = len(piece.tick)
+            origin = piece.position[0]
+            block = np.zeros((count, width))
+            block[:, column] = 1.0
+            move = np.zeros(width)
+            if piece.first_move is None:
+                move[column + 1] = 1.0
+            else:
+                for name, factor in piece.first_move.items():
+                    move[self.names[name]] = factor
+            rate = np.zeros(width)
+            for name, factor in piece.rate.items():
+                rate[self.names[name]] = factor
+            block += np.outer(piece.tick, move) + np.outer(piece.tick * (piece.tick - 1) / 2, rate)
+            seen = piece.position - origin
+            kept = [row for row in range(count) if (number, row) not in without]
+            blocks += [block[kept], -block[kept]]
+            bounds += [(seen + half)[kept], (half - seen)[kept]]
+            self.rows += [(number, row) for row in kept] * 2
+            for sign, limit in ((1.0, piece.before[1]), (-1.0, -piece.before[0])):
+                if np.isfinite(limit):
+                    blocks.append((sign * (move - rate))[None, :])
+                    bounds.append(np.array([limit + _SLACK * rounding_px]))
+                    self.rows.append(None)
+            column += 1 if piece.first_move is not None else 2
+        self.matrix = np.concatenate(blocks)
+        self.bound = np.concatenate(bounds)
+        self.limits: list[tuple[float | None, float | None]] = [(None, None)] * width
+        for name, (low, high) in known.items():
+            if name in self.names:
+                self.limits[self.names[name]] = (low, high if np.isfinite(high) else None)
+
+    def intervals(self) -> dict[str, Interval] | None:
+        """The least and greatest value of every shared value; None where the constraints contradict each other."""
+        found: dict[str, Interval] = {}
+        for name, number in self.names.items():
+            ends = []
+            for sign in (1.0, -1.0):
+                cost = np.zeros(self.matrix.shape[1])
+                cost[number] = sign
+                result = _minimum(cost, self.matrix, self.bound, self.limits)
+                if result.status == 2:
+                    return None
+                ends.append(sign * result.fun if result.status == 0 else -sign * np.inf)
+            found[name] = (min(ends), max(ends))
+        return found
+
+    def middle(self) -> np.ndarray:
+        """The solution that lies farthest from all rows' limits."""
+        rows = np.array([[0.0 if row is None else 1.0] for row in self.rows])
+        width = self.matrix.shape[1]
+        result = _minimum(
+            np.concatenate([np.zeros(width), [-1.0]]),
+            np.hstack([self.matrix, rows]),
+            self.bound,
+            [*self.limits, (0.0, None)],
+        )
+        return result.x[:width] if result.status == 0 else np.zeros(width)
+
+    def offsets(self, solution: np.ndarray) -> dict[tuple[int, int], float]:
+        """How far each row lies from a solution, px."""
+        room = self.bound - self.matrix @ solution
+        limits: dict[tuple[int, int], list[float]] = {}
+        for row, left in zip(self.rows, room.tolist(), strict=True):
+            if row is not None:
+                limits.setdefault(row, []).append(left)
+        # The room above and below a row adds up to the rounding; half their difference is the distance.
+        return {row: (above - below) / 2 for row, (above, below) in limits.items()}
+
+    def violations(self) -> list[tuple[int, int]] | None:
+        """The rows (piece, row) that move where the moves' sum is least."""
+        movable = [number for number, row in enumerate(self.rows) if row is not None]
+        slack = np.zeros((len(self.rows), len(movable)))
+        slack[movable, np.arange(len(movable))] = -1.0
+        width = self.matrix.shape[1]
+        cost = np.concatenate([np.zeros(width), np.ones(len(movable))])
+        limits = [*self.limits, *([(0.0, None)] * len(movable))]
+        result = _minimum(cost, np.hstack([self.matrix, slack]), self.bound, limits)
+        if result.status != 0:
+            return None
+        moved = np.flatnonzero(result.x[width:] > 1e-7)
+        return sorted({row for number in moved if (row := self.rows[movable[number]]) is not None})
+
+
+def possible(law: np.ndarray, position: np.ndarray, limits: Sequence[Any], rounding_px: float) -> bool:
+    """Whether some values within their limits explain all rows; `law` has one row a position, one column a value."""
+    seen = position - position[0]
+    half = rounding_px / 2 * (1 + _SLACK)
+    bound = np.concatenate([seen + half, half - seen])
+    return bool(_minimum(np.zeros(law.shape[1]), np.concatenate([law, -law]), bound, limits).status == 0)
+
+
+def _minimum(cost: np.ndarray, matrix: np.ndarray, bound: np.ndarray, limits: Sequence[Any]) -> Any:
+    from scipy.optimize import linprog
+
+    return linprog(cost, A_ub=matrix, b_ub=bound, bounds=limits, method="highs")
