@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from decimal import Decimal
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
@@ -66,7 +65,7 @@ def fit(
     """
     from reach.files import write_text
     from reach.movement import load_movement
-    from reach.report import movement_file, movement_fit_json, movement_fit_text
+    from reach.report import movement_fit_json, movement_fit_text, profile_text
     from reach.workshop.fit.completion import complete
     from reach.workshop.fit.fitting import fit_recording
     from reach.workshop.recording import load_recording
@@ -94,7 +93,7 @@ def fit(
             save_residuals(fitted, image)
     written = []
     if output is not None and completed is not None:
-        write_text(output, movement_file.to_text(completed.data))
+        write_text(output, profile_text.to_json(dict(completed.data)))
         said = f"Wrote {output}"
         if completed.from_start:
             said += f"; from --start, not from the recording: {', '.join(completed.from_start)}"
@@ -107,7 +106,7 @@ def fit(
         streams.write_text(movement_fit_text.compose(fitted, streams.terminal_width(), written))
 
 
-def body_asked(text: str | None) -> dict[str, int | Decimal] | None:
+def body_asked(text: str | None) -> dict[str, int | float] | None:
     """Return the body that `--body-px` tells, None where it is not given.
 
     Raises
@@ -124,6 +123,5 @@ def body_asked(text: str | None) -> dict[str, int | Decimal] | None:
     return {"width_px": _number(match[1]), "height_px": _number(match[2])}
 
 
-def _number(text: str) -> int | Decimal:
-    number = Decimal(text)
-    return int(number) if number == int(number) else number
+def _number(text: str) -> int | float:
+    return int(float(text)) if float(text).is_integer() else float(text)

@@ -8,7 +8,7 @@ of linear constraints, and the least and greatest value that they allow is a val
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -80,6 +80,11 @@ def solve(pieces: Sequence[Piece], rounding_px: float, known: Mapping[str, Inter
     wrong: set[tuple[int, int]] = set()
     programme = whole = _Programme(chosen, rounding_px, known or {})
     intervals = programme.intervals()
+    if intervals is None and any(np.isfinite(piece.before).any() for piece in chosen):
+        # Other arithmetic than the model's may change speed by half a step in a rule's first tick.
+        chosen = [replace(piece, before=(-np.inf, np.inf)) for piece in chosen]
+        programme = whole = _Programme(chosen, rounding_px, known or {})
+        intervals = programme.intervals()
     if intervals is None:
         bad = programme.violations()
         if bad is None or len(bad) > max(1.0, _WRONG_SHARE * sum(len(piece.tick) for piece in chosen)):

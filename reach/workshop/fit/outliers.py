@@ -64,6 +64,15 @@ def _strays(take: Take, position: np.ndarray, room: float) -> list[tuple[int, fl
     after = 2 * position[3:-1] - position[4:]
     here = position[2:-2]
     on_end = take.ticks[4:] - take.ticks[:-4] == 4
-    stray = on_end & (np.abs(here - before) > room) & (np.abs(here - after) > room) & (np.abs(before - after) <= room)
+    bend = np.diff(position, 2)
+    # A stray row bends the line one way, back twice as much, and once more; a steady change of speed bends it one way.
+    back_and_forth = (bend[:-2] * bend[1:-1] < 0) & (bend[2:] * bend[1:-1] < 0)
+    stray = (
+        on_end
+        & back_and_forth
+        & (np.abs(here - before) > room)
+        & (np.abs(here - after) > room)
+        & (np.abs(before - after) <= room)
+    )
     off = here - (before + after) / 2
     return [(int(row) + 2, float(off[row])) for row in np.flatnonzero(stray)]

@@ -66,7 +66,7 @@ def shortest_decimal(low: Fraction, high: Fraction) -> Decimal:
     raise ValueError("an interval without room")
 
 
-def written_number(estimate: Estimate, tick_rate_hz: int | None) -> int | Decimal:
+def written_number(estimate: Estimate, tick_rate_hz: int | None) -> int | float:
     """The number to write for an estimate, in the profile's unit."""
     if estimate.quantity in (Quantity.TICKS, Quantity.CHOICE):
         return math.floor(estimate.low)
@@ -81,7 +81,7 @@ def written_number(estimate: Estimate, tick_rate_hz: int | None) -> int | Decima
         room = (high - low) / 3
         low, high = low + room, high - room
     number = shortest_decimal(low / unit, high / unit)
-    return int(number) if number == number.to_integral_value() else number
+    return int(number) if number == number.to_integral_value() else float(number)
 
 
 def profile_data(

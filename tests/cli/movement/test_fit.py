@@ -1,37 +1,97 @@
-"""`reach movement fit`."""
+"""`reach movement fit`: what is told, what is written, and mistakes."""
 
 import json
 
 import pytest
 
-from tests.made_recordings import Player, csv_of, random_profile
+from reach.movement import load_movement
+from tests.checkout import ROOT
+from tests.made_recordings import Player, csv_of, lamplighter_walk, random_profile
+
+SAMPLE = str(ROOT / "sample_levels/recordings/lamplighter_walk.csv")
+LAMPLIGHTER = str(ROOT / "sample_levels/movement/lamplighter.json")
 
 
 @pytest.fixture
-def walk(tmp_path):
-    motion = random_profile(0).motion
-    take = Player(motion, "walk", 600).hold(10).hold(60, "r").rest().hold(60, "l").hold(60, "r").rest()
-    file = tmp_path / "walk.csv"
-    file.write_text(csv_of([take]), encoding="utf-8")
-    return file
+def walk(here):
+    take = (
+        Player(random_profile(0).motion, "walk", 600).hold(10).hold(60, "r").rest().hold(60, "l").hold(60, "r").rest()
+    )
+    (here / "walk.csv").write_text(csv_of([take]), encoding="utf-8")
+    return "walk.csv"
 
 
 def test_what_was_walked_is_told_and_the_rest_is_named(run, walk):
-    ran = run("movement", "fit", str(walk), "--tick-rate-hz", "60")
-    assert ran.code == 0
+    ran = run("movement", "fit", walk, "--tick-rate-hz", "60")
+    assert (ran.code, ran.err) == (0, "")
     found, _, rest = ran.out.partition("Not determined")
     assert "ground.walk.top_speed" in found
+    assert "px/s, at" not in found
     assert "jump.bands[0].launch_speed" in rest
     assert "every one as recorded" in rest
+    assert run("movement", "fit", walk, "--tick-rate-hz", "60").out == ran.out
 
 
-def test_json(run, walk):
-    data = json.loads(run("movement", "fit", str(walk), "--format", "json").out)
+def test_without_a_tick_rate_numbers_count_per_tick(run, walk):
+    assert "no tick rate is known" in run("movement", "fit", walk).out
+
+
+def test_json_tells_the_ticks(run, walk):
+    data = json.loads(run("movement", "fit", walk, "--format", "json").out)
     assert data["format"] == "reach-movement-fit/1"
     assert data["moves_off"] == []
+    assert all(each["ticks"] for each in data["estimates"])
+    assert {"value", "why", "take"} == set(data["not_determined"][0])
 
 
-def test_a_bad_rounding_is_refused(run, walk):
-    ran = run("movement", "fit", str(walk), "--rounded-px", "-1")
+def test_a_profile_is_not_written_from_what_is_not_there(run, walk, here):
+    ran = run("movement", "fit", walk, "-o", "out.json")
     assert ran.code == 2
-    assert "--rounded-px" in ran.err
+    assert "jump.bands[0].launch_speed" in ran.err
+    assert "--start" in ran.err
+    assert "body" in ran.err
+    assert not (here / "out.json").exists()
+
+
+def test_a_start_fills_in_and_that_is_said(run, walk, here):
+    ran = run("movement", "fit", walk, "--start", LAMPLIGHTER, "-o", "out.json")
+    assert ran.code == 0
+    assert "from --start, not from the recording:" in ran.out
+    written, start = load_movement(here / "out.json").motion, load_movement(LAMPLIGHTER).motion
+    assert (written.jump_launch == start.jump_launch).all()
+    assert written.walk_cap == random_profile(0).motion.walk_cap
+
+
+def test_the_sample_is_what_the_simulator_plays(here):
+    from fractions import Fraction
+    from pathlib import Path
+
+    made = csv_of(lamplighter_walk(load_movement(LAMPLIGHTER).motion), Fraction(1))
+    assert Path(SAMPLE).read_text(encoding="utf-8") == made
+
+
+def test_a_picture_is_drawn(run, here):
+    ran = run("movement", "fit", SAMPLE, "--start", LAMPLIGHTER, "--image", "off.png")
+    assert ran.code == 0
+    assert "where rounding allows 0.5 px" in ran.out
+    from PIL import Image
+
+    with Image.open(here / "off.png") as image:
+        assert image.size == (1100, 620)
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["--rounded-px", "-1"], "--rounded-px"),
+        (["--rounded-px", "65"], "from 0 to 64"),
+        (["--body-px", "11"], "--body-px"),
+        (["--body-px", "0x5"], "--body-px"),
+        (["-o", "out.txt"], "must end in .json"),
+        (["--image", "out.gif"], "must end in .png"),
+    ],
+)
+def test_mistakes(run, walk, words, said):
+    ran = run("movement", "fit", walk, *words)
+    assert (ran.code, ran.out) == (2, "")
+    assert said in ran.err
