@@ -123,6 +123,8 @@ def _shown(value: Fraction, estimate: Estimate) -> str:
 
 def _table(fit: Fit) -> list[str]:
     takes = [take.name for take in fit.recording.takes]
+    if not fit.estimates:
+        return ["  Nothing."]
     rows = [("value", "estimate", "uncertainty", "rests on")]
     rows += [cells(estimate, fit.tick_rate_hz, takes) for estimate in fit.estimates]
     widths = [max(len(row[column]) for row in rows) for column in range(4)]

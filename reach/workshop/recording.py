@@ -325,13 +325,13 @@ class _Reader:
         if self.rounded_px is None:
             return find_grid(xs, ys, ticks, spans)
         grid = given_grid(self.rounded_px, xs, ys, spans)
-        try:
-            for row, column in grid.misfits:
-                text = shown(Decimal(self.rows[row][self.places[column]]))
-                allowed = f"steps of {self.rounded_px} px from the take's first row, as --rounded-px says"
-                self.complain_of_cell(row, column, text, allowed)
-        except _TooMany:
-            pass
-        if self.problems:
+        if grid.misfits:
+            row, column = grid.misfits[0]
+            found = shown(Decimal(self.rows[row][self.places[column]]))
+            if len(grid.misfits) > 1:
+                found += f", the first of {len(grid.misfits)} such positions"
+            step = f"{self.rounded_px or '1/65536'} px"
+            allowed = f"steps of {step} from the take's first row, as --rounded-px says"
+            self.complain_of_cell(row, column, found, allowed)
             raise InputError(self.problems)
         return grid

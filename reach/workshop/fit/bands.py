@@ -88,6 +88,12 @@ def find_bands(samples: Sequence[Sample]) -> Bands:
         if not runs or runs[-1][0] != sample.value:
             runs.append((sample.value, []))
         runs[-1][1].append(sample)
+    while clash := next((n for n in range(1, len(runs)) if runs[n][1][0].speed <= runs[n - 1][1][-1].speed), 0):
+        # Two values at one speed contradict each other: the one that fewer ticks show is odd.
+        weaker = clash if len(runs[clash][1]) < len(runs[clash - 1][1]) else clash - 1
+        odd += runs.pop(weaker)[1]
+        if 0 < weaker < len(runs) and runs[weaker - 1][0] == runs[weaker][0]:
+            runs[weaker - 1][1].extend(runs.pop(weaker)[1])
     return Bands(tuple(_band(value, members) for value, members in runs), tuple(odd))
 
 
@@ -123,7 +129,8 @@ def pair_gap(bands: Bands, samples: Sequence[Sample], index: int) -> tuple[tuple
     others = [sample for sample in samples if sample.value in earlier]
     by_speed = max((s.speed for s in others if s.other >= band.least_other), default=-1.0)
     by_other = max((s.other for s in others if s.speed >= band.least), default=-1.0)
-    return (by_speed, band.least), (by_other, band.least_other)
+    # A contradiction leaves the least threshold that the band's own samples allow.
+    return (min(by_speed, band.least - 1), band.least), (min(by_other, band.least_other - 1), band.least_other)
 
 
 def _band(value: float, members: Sequence[Sample]) -> Band:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
+from reach.errors import InputError, Problem
 from reach.movement import SPX_PER_PX, movement_from_dict
 from reach.workshop.fit.aids import fit_aids, mark_first_tick_jumps
 from reach.workshop.fit.exact_air import fit_air
@@ -105,9 +106,9 @@ def _fit_exact(recording: Recording, stretches: list[Stretch], found: Found, sta
     fit_flights(stretches, found)
     assumed = start is not None and bool(start.motion.launch_tick_gravity)
     settle_launches(found, assumed)
-    mark_first_tick_jumps(stretches, motions_of(found, assumed))
+    mark_first_tick_jumps(stretches, motions_of(found, assumed, recording.origin))
     fit_aids(stretches, found)
-    return replay(recording, stretches, motions_of(found, assumed))
+    return replay(recording, stretches, motions_of(found, assumed, recording.origin))
 
 
 def _fit_rounded(recording: Recording, stretches: list[Stretch], found: Found, start: Movement | None) -> Replayed:
@@ -155,7 +156,7 @@ def _shape(start: Movement | None) -> dict[str, list[tuple[float, ...]]]:
     }
 
 
-def motions_of(found: Found, launch_tick_gravity: bool) -> list[Motion]:
+def motions_of(found: Found, launch_tick_gravity: bool, origin: str) -> list[Motion]:
     """The fitted profile twice, what was not found filled in with very small and with great numbers."""
     body = {"width_px": 1, "height_px": 1}
     motions = []
@@ -166,5 +167,10 @@ def motions_of(found: Found, launch_tick_gravity: bool) -> list[Motion]:
 
         data = profile_data(found, "fitted", None, body, fill)
         data["jump"].setdefault("launch_tick_gravity", launch_tick_gravity)
-        motions.append(movement_from_dict(data).motion)
+        try:
+            motions.append(movement_from_dict(data).motion)
+        except InputError:
+            found_out = "positions that contradict each other"
+            allowed = "a character's own exact positions, or --rounded-px with what they were rounded to"
+            raise InputError([Problem(origin, "", found_out, allowed)]) from None
     return motions

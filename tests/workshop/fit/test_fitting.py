@@ -4,6 +4,7 @@ from fractions import Fraction
 
 import pytest
 
+from reach.errors import InputError
 from reach.movement import load_movement, movement_from_dict
 from reach.workshop.fit.completion import complete
 from reach.workshop.fit.fitting import fit_recording
@@ -183,3 +184,23 @@ def test_a_profile_that_is_written_compiles_to_the_same_integers(load):
         for name, value in movement.motion._asdict().items():
             same = getattr(written.motion, name)
             assert (same == value).all() if hasattr(value, "all") else same == value, name
+
+
+def test_a_recording_that_says_nothing_is_told_so(load):
+    still = "tick,x_px,y_px,right\n0,1,1,0\n1,1,1,0\n2,1,1,1\n"
+    apart = "tick,x_px,y_px,right\n0,1,1,0\n2,2,1,0\n4,3,1,1\n6,5,1,1\n"
+    for text, unused in ((still, 0), (apart, 4)):
+        fit = fit_recording(load(text))
+        assert fit.estimates == ()
+        assert fit.unused_rows == unused
+        assert len(fit.missing) > 15
+
+
+def test_rounded_positions_that_are_called_exact_are_refused_or_contradicted(load):
+    text = csv_of(systematic_takes(random_profile(5).motion), Fraction(1))
+    try:
+        fit = fit_recording(load(text, rounded_px=Fraction(0)))
+    except InputError as error:
+        assert "--rounded-px" in str(error)
+    else:
+        assert len(fit.replayed.residuals) > fit.replayed.judged / 20
