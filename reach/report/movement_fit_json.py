@@ -61,7 +61,7 @@ def _estimate(estimate: Estimate, names: Sequence[str], tick_rate_hz: int | None
     return {
         "value": estimate.path,
         "unit": unit_name(estimate.quantity, tick_rate_hz),
-        "estimate": number,
+        "estimate": None if estimate.quantity is Quantity.TICKS and not estimate.exact else number,
         "low": float(Fraction(estimate.low) / per),
         "high": float(Fraction(estimate.high) / per) if estimate.bounded else None,
         "exact": estimate.exact,

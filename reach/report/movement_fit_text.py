@@ -94,6 +94,10 @@ def cells(estimate: Estimate, tick_rate_hz: int | None, takes: Sequence[str]) ->
     if not estimate.bounded:
         return estimate.path, f"at least {low} {unit}", "no upper end was seen", rests
     high = _shown(Fraction(estimate.high) / per, estimate)
+    if low == high:
+        low, high = (number_words(float(Fraction(end) / per), 6) for end in (estimate.low, estimate.high))
+    if estimate.quantity is Quantity.TICKS:
+        return estimate.path, f"{low} to {high} {unit}", "only bounded", rests
     note = f", {estimate.note}" if estimate.note else ""
     value = f"{written_number(estimate, tick_rate_hz)} {unit}"
     return estimate.path, value, f"{low} to {high}{note}", rests

@@ -97,6 +97,8 @@ def fit(
         said = f"Wrote {output}"
         if completed.from_start:
             said += f"; from --start, not from the recording: {', '.join(completed.from_start)}"
+        if completed.least:
+            said += f"; only bounded, written as the least possible: {', '.join(completed.least)}"
         written.append(f"{said}.")
     if fit_format is FitFormat.JSON:
         streams.write_data(movement_fit_json.to_json(fitted))

@@ -29,10 +29,14 @@ _TICKS = ("ground.run.memory_ticks", "help.coyote_ticks", "help.buffer_ticks")
 
 @dataclass(frozen=True)
 class Completed:
-    """A movement file's content, and the paths of what was taken from the profile to start from."""
+    """A movement file's content, and the paths of what was taken from the profile to start from.
+
+    `least` are the paths of counts of ticks that are only bounded, written as the least that is possible.
+    """
 
     data: Mapping[str, Any]
     from_start: tuple[str, ...]
+    least: tuple[str, ...]
 
 
 def complete(fit: Fit, start: Movement | None, body: Mapping[str, Any] | None) -> Completed:
@@ -70,7 +74,8 @@ def complete(fit: Fit, start: Movement | None, body: Mapping[str, Any] | None) -
     name = "fitted" if start is None else f"{start.name}, fitted"
     data = profile_data(found, name[:200], fit.tick_rate_hz, body, _nothing)
     movement_from_dict(data)
-    return Completed(data, tuple(taken))
+    least = [path for path in _TICKS if path in found.estimates and not found.estimates[path].exact]
+    return Completed(data, tuple(taken), tuple(least))
 
 
 def _nothing(path: str) -> Any:
