@@ -109,16 +109,15 @@ class Flights:
         return int(ticks[-1]) + 1 if ticks.size else 0
 
     def _gap(self, flight: np.ndarray, level: int) -> int:
-        """The widest gap that a flight crosses to a far ledge with its top at a level, -1 if none."""
+        """The widest gap that a flight crosses to a far ledge with its top at a level, -1 if none.
+
+        The direction is down all the way, so that the body was not so far right in any tick before: it has not met the
+        side of a far ledge that begins just where it lands.
+        """
         landing = self._landing(flight, level)
         if landing == 0:
             return -1
-        x = int(flight[landing, _X])
-        below = flight[:landing, _Y] + self.motion.body_h > level
-        beside = flight[1 : landing + 1, _X][below]
-        if beside.size and beside.max() >= x:
-            return -1  # it would meet the far ledge's side before
-        return max(-1, x + self.motion.body_w - 1 - self._world.tile)
+        return max(-1, int(flight[landing, _X]) + self.motion.body_w - 1 - self._world.tile)
 
     def _crossing(self, script: int, height: int) -> Crossing:
         run_up, buttons = self._scripts[script]

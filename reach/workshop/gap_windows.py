@@ -13,7 +13,6 @@ import numpy as np
 
 from reach.findings import MoveKind
 from reach.kernels.course import BLOCKS, CARRIES, FAR, Course
-from reach.kernels.plan_tick import SUCCEEDS
 from reach.reachability.plan_search import find_window
 from reach.reachability.plan_task import Ground, Task, make_task
 
@@ -45,7 +44,7 @@ def widest_gap_with_window(
     ----------
     motion : Motion
     ledge_spx, height_spx : int
-        As of `gap_limits.over_limits`; the plan starts at rest on the ledge and comes to rest on the far one.
+        As of `gap_limits.over_limits`; the plan starts at rest on the ledge and lands on the far one.
     window_ticks : int
         So many consecutive ticks of press, hold and steering each, in every combination.
     guess : Guess
@@ -60,7 +59,7 @@ def widest_gap_with_window(
     def has_window(gap_px: int) -> bool:
         task = gap_task(motion, ledge_spx, height_spx, gap_px * SPX)
         found = find_window(task, (), window_ticks, window_ticks)
-        return found is not None and found.window_ticks >= window_ticks and found.least_worth >= SUCCEEDS
+        return found is not None and found.window_ticks >= window_ticks
 
     best = None
     px = min(max((guess.limit_spx - guess.less_spx) // SPX, 0), most)

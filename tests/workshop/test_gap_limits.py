@@ -35,10 +35,12 @@ def two_ledges(motion: Motion, ledge: int, height: int, gap: int) -> tuple[Terra
     return Terrain(1, material, np.zeros(material.shape, np.int64), none, none, none), over
 
 
-def crosses(motion: Motion, ledge: int, height: int, gap: int) -> bool | None:
-    """Whether any state stands on the far ledge, by exhaustion; None where there are too many."""
+def crosses(motion: Motion, ledge: int, height: int, gap: int, x: int = 0) -> bool | None:
+    """Whether any state stands on the far ledge, by exhaustion from rest at x; None where there are too many."""
     terrain, top = two_ledges(motion, ledge, height, gap)
-    start = make_state(0, top - motion.body_h, grounded=1)
+    if height > 0:
+        x = max(0, min(x, ledge + gap - motion.body_w))  # clear of the far ledge's side
+    start = make_state(x, top - motion.body_h, grounded=1)
     found = every_state(motion, terrain, start, limit=150_000)
     if any(row == top - height and column >= ledge + gap for column, row in found.tiles):
         return True
@@ -63,11 +65,13 @@ def test_no_state_crosses_more_than_the_upper_bound_and_some_cross_the_lower_one
     for index, height in enumerate(HEIGHTS):
         most = over.gaps_spx[index]
         assert not crosses(motion, LEDGE, height, most + 1)
-        assert not crosses(motion, LEDGE, height, most + 2)
+        assert not crosses(motion, LEDGE, height, most + 1, LEDGE - 1)
         crossing = flights.widest(index, LEDGE)
         if crossing is not None:
             assert crossing.gap_spx <= most
-            assert crosses(motion, LEDGE, height, crossing.gap_spx) is not False
+            x = LEDGE - crossing.ledge_spx
+            assert crosses(motion, LEDGE, height, crossing.gap_spx, x) is not False
+            assert not crosses(motion, LEDGE, height, most + 1, x)
 
 
 def test_the_random_motions_have_every_option() -> None:
@@ -184,6 +188,27 @@ def test_a_world_that_turns_out_too_narrow_is_widened(monkeypatch: pytest.Monkey
     known = over_limits(PLAIN, 20 * T, (0, -T))
     monkeypatch.setattr("reach.workshop.gap_limits._farthest_flight", lambda motion, depth: T)
     assert over_limits(PLAIN, 2 * T, (0, -T)) == known
+
+
+def test_the_void_begins_below_the_fastest_landing_on_the_lowest_ledge() -> None:
+    motion = make_motion(
+        body_w=4,
+        body_h=1,
+        walk_accel=4,
+        walk_cap=4,
+        jump_launch=10,
+        jump_gravity_held=10,
+        jump_gravity=10,
+        terminal=100,
+        air_accel=4,
+        air_cap=4,
+    )
+    crossing = Flights(motion, (-210,)).widest(0, LEDGE)
+    assert crossing is not None
+    assert over_limits(motion, LEDGE, (-210,)).gaps_spx == (crossing.gap_spx,)
+    x = LEDGE - crossing.ledge_spx
+    assert crosses(motion, LEDGE, -210, crossing.gap_spx, x)
+    assert not crosses(motion, LEDGE, -210, crossing.gap_spx + 1, x)
 
 
 def test_no_landing_is_higher_than_the_highest_jump() -> None:

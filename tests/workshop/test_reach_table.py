@@ -70,6 +70,8 @@ def test_a_height_that_no_script_reaches_stays_where_it_is_not_proved_out_of_rea
     for row, known in zip(table.rows, whole.rows, strict=True):
         assert row.gap == Bound(None, known.gap.at_most_spx)
         assert row.whole_tiles is row.ledge is row.gap_with_window_spx is None
+    late = make_reach_table(MOTION, bands, T, 4, time_limit_s=1e-9)
+    assert {row.gap for row in late.rows} == {Bound(None, None)} and len(late.rows) >= len(table.rows)
 
 
 def test_the_near_ledge_is_longer_than_any_run_up():

@@ -12,6 +12,7 @@ from tests.made_sheets import sample_sheet
 PX = 65536
 T = 16 * PX
 SHEET = sample_sheet("courier")
+SHEET_LEVEL = next(row.gap.at_least_spx for row in SHEET.reach.rows if row.height_tiles == 0)
 
 
 def with_gap(height: int, **changes):
@@ -78,6 +79,9 @@ def test_reach_comes_first_and_the_largest_change_first_within_a_kind():
 def test_a_change_between_bounds_that_overlap_is_not_proved():
     wide = compare_sheets(SHEET, with_gap(0, gap=Bound(100 * PX, 105 * PX)))
     assert not figure(wide, "widest gap, level").is_proved
+    same_end = with_gap(0, gap=Bound(100 * PX, SHEET_LEVEL))
+    assert not figure(compare_sheets(SHEET, same_end), "widest gap, level").is_proved
+    assert not figure(compare_sheets(same_end, SHEET), "widest gap, level").is_proved
     apart = compare_sheets(SHEET, with_gap(0, gap=Bound(100 * PX, 104 * PX)))
     assert figure(apart, "widest gap, level").is_proved
     windows = compare_sheets(SHEET, with_gap(0, gap_with_window_spx=PX))
