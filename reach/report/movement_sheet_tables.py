@@ -231,7 +231,7 @@ def headroom_table(sheet: MovementSheet) -> SheetTable:
         name = f"jump, takeoff {band_words(numbers, band)} px/s"
         rows.append((name, "tapped", *_headroom_cells(numbers, sheet.headroom.tapped_spx[i])))
         rows.append(("", "held", *_headroom_cells(numbers, sheet.headroom.held_spx[i])))
-    hop = numbers.both(sheet.headroom.smallest_hop_spx)
+    hop = numbers.both(sheet.headroom.smallest_hop_spx, floor)
     note = f"The lowest ceilings that are not touched. The smallest hop is {hop[0]} px ({hop[1]} tiles) high."
     return SheetTable("Corridors", (), ("to", "button", "px", "tiles", "whole tiles"), tuple(rows), (note,), left=2)
 
