@@ -176,7 +176,7 @@ def reach_table(sheet: MovementSheet) -> SheetTable:
         "input; whoever lands may be at full speed.",
         f"Highest step up: {step} px ({whole} in whole tiles). Ledge: how long the near ledge must be for the gap of "
         "whole tiles.",
-        f"With {window_words(sheet)}: press, hold and steering may each be off by so much; at least this wide. "
+        f"With {window_words(sheet)}: so many ticks in a row do for press, hold and steering; at least this wide. "
         "An average over players, no promise that a given player can do it, and none of accessibility.",
     ]
     if any(not bound.is_exact for row in table.rows for bound in (row.gap, row.ledge) if bound is not None):

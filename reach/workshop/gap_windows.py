@@ -1,4 +1,4 @@
-"""The widest gap that leaves a person time: every press, hold and steering tick may be off by a window.
+"""The widest gap that leaves a person time: press, hold and steering each work in a window of ticks in a row.
 
 A lower bound: it rests on the plans that were tried, all of whose combinations were flown. Timing figures of players
 are averages, and no promise of accessibility.
