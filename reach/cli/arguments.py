@@ -218,6 +218,19 @@ def require_ending(file: Path, *endings: str) -> str:
     return ending
 
 
+def require_same_rate(asked_hz: int | None, profile_hz: int) -> None:
+    """Refuse a rate for a recording that is not its profile's: their ticks are not of the same length.
+
+    Raises
+    ------
+    InputError
+        If so.
+    """
+    if asked_hz is not None and asked_hz != profile_hz:
+        allowed = f"{profile_hz}, as the profile has it: ticks of another length cannot be compared"
+        raise InputError([Problem("<arguments>", "--tick-rate-hz", str(asked_hz), allowed)])
+
+
 def rounding_asked(text: str | None) -> Fraction | None:
     """Return what `--rounded-px` tells, None where it is not given.
 

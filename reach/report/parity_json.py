@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from reach.workshop.explanations import Explained, Explanation
     from reach.workshop.parity import Comparison, Course, Difference
+    from reach.workshop.parity_hints import Hint
 
 FORMAT = "reach-parity/1"
 
 
-def to_json(comparison: Comparison, explained: Explained | None) -> str:
+def to_json(comparison: Comparison, explained: Explained | None, hint: Hint | None = None) -> str:
     """Return the comparison as a JSON object."""
     takes = zip(comparison.courses, comparison.differences, strict=True)
     data = {
@@ -21,8 +22,9 @@ def to_json(comparison: Comparison, explained: Explained | None) -> str:
         "recording": comparison.recording.origin,
         "rounding_px": float(comparison.recording.rounding_px),
         "tolerance_px": comparison.tolerance_px,
-        "agrees": comparison.agrees,
+        "agreement": str(comparison.agreement),
         "takes": [_take(course, difference) for course, difference in takes],
+        "hint": None if hint is None else {"id": hint.id, "said": hint.said},
         "explanation": None if explained is None else _explained(explained),
     }
     return json.dumps(data, indent=2, ensure_ascii=False) + "\n"
@@ -31,7 +33,8 @@ def to_json(comparison: Comparison, explained: Explained | None) -> str:
 def _take(course: Course, difference: Difference | None) -> dict[str, Any]:
     return {
         "name": course.take.name,
-        "ticks_compared": course.ticks,
+        "rows_compared": course.rows,
+        "missing_ticks": course.missing,
         "missing_tick": course.missing_tick,
         "first_difference": None
         if difference is None
@@ -39,6 +42,8 @@ def _take(course: Course, difference: Difference | None) -> dict[str, Any]:
             "tick": difference.tick,
             "line": difference.line,
             "after_ticks": difference.after_ticks,
+            "agreed_ticks": difference.agreed_ticks,
+            "proved": difference.is_proved,
             "aside_px": difference.aside_px,
             "lower_px": difference.lower_px,
             "buttons": list(difference.buttons),

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from reach.workshop.explanations import Explained, Explanation
+from reach.workshop.missing_ticks import LONGEST_GAP_TICKS
+from reach.workshop.parity import Agreement
 
 if TYPE_CHECKING:
+    from reach.workshop.explanations import Explained, Explanation
     from reach.workshop.parity import Comparison, Course, Difference
+    from reach.workshop.parity_hints import Hint
 
 SHOWN_TAKES = 20
 """So many takes that differ are told one by one."""
@@ -15,30 +18,51 @@ SHOWN_OTHERS = 5
 """So many explanations that are as good as the first are told."""
 
 
-def to_text(comparison: Comparison, explained: Explained | None) -> str:
+def to_text(comparison: Comparison, explained: Explained | None, hint: Hint | None = None) -> str:
     """Return what was compared, where it first differs, and what explains it best."""
     recording = comparison.recording
+    rows, missing = (sum(getattr(each, name) for each in comparison.courses) for name in ("rows", "missing"))
+    after_gaps = f", and {_many(missing, 'missing tick')} between them gone past" if missing else ""
     lines = [
         f'{recording.origin} against movement "{comparison.movement.name}"',
         f"positions {recording.rounding_said}; tolerance {decimal_text_px(comparison.tolerance_px)} px",
-        f"{_many(len(comparison.courses), 'take')}, "
-        f"{_many(sum(course.ticks for course in comparison.courses), 'tick')} compared",
+        f"{_many(len(comparison.courses), 'take')}, {_many(rows, 'row')} compared{after_gaps}",
     ]
     told = 0
     for difference, course in zip(comparison.differences, comparison.courses, strict=True):
         if course.missing_tick is not None:
-            lines.append(f"{_name(course)}: compared up to tick {course.missing_tick}, which is missing")
+            lines.append(
+                f"{_name(course)}: compared only up to tick {course.missing_tick}, where more than "
+                f"{LONGEST_GAP_TICKS} ticks are missing"
+            )
         if difference is not None:
             told += 1
             if told <= SHOWN_TAKES:
                 lines += _difference(course, difference)
     if told > SHOWN_TAKES:
         lines.append(f"and {told - SHOWN_TAKES} more takes that differ")
-    if comparison.agrees:
-        lines += ["", "no difference: the character moves as the profile does"]
+    lines += _agreement(comparison, rows, missing)
+    if hint is not None:
+        lines += ["", hint.said]
     if explained is not None:
         lines += ["", *_explained(explained)]
     return "\n".join(lines) + "\n"
+
+
+def _agreement(comparison: Comparison, rows: int, missing: int) -> list[str]:
+    """What follows from it as a whole, where the differences themselves do not say so."""
+    if comparison.agreement is Agreement.DIFFERS:
+        return []
+    if any(comparison.differences):
+        return ["", "undecided: other buttons in the missing ticks might explain it"]
+    if missing:
+        filled = f"with buttons in the {_many(missing, 'missing tick')} that suit the rows after"
+    else:
+        filled = ""
+    if comparison.agreement is Agreement.UNDECIDED:
+        said = f"undecided: no difference in the {rows} of {comparison.recording.rows} rows that could be compared"
+        return ["", f"{said}, {filled}" if filled else said]
+    return ["", f"no difference: the character moves as the profile does{f', {filled}' if filled else ''}"]
 
 
 def _name(course: Course) -> str:
@@ -57,7 +81,7 @@ def _difference(course: Course, difference: Difference) -> list[str]:
     held = ", ".join(difference.buttons) or "none"
     return [
         f"{_name(course)}: first differs in tick {difference.tick} (line {difference.line}), "
-        f"after {_many(difference.after_ticks - 1, 'tick')} that agree",
+        f"after {_many(difference.agreed_ticks, 'tick')} that agree",
         f"  the character is {' and '.join(where)} than the profile; buttons down: {held}",
     ]
 

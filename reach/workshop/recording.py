@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import csv
 import io
+import itertools
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -34,6 +35,8 @@ MAX_PX = 1_000_000
 MAX_TICK = 10**9
 TICK_TOLERANCE = Fraction(1, 4)
 """So far, in ticks, may a time lie from a whole tick; times are often written with few decimals."""
+EVEN_SHARE, UNEVEN_SHARE = Fraction(9, 10), Fraction(1, 4)
+"""Rows are evenly apart if so many of the steps between them are no further than that from the usual one."""
 
 _COLUMNS = ("take", "tick", "time_s", "x_px", "y_px", *BUTTONS)
 _WHOLE = re.compile(r"[+-]?[0-9]{1,18}")
@@ -244,6 +247,8 @@ class _Reader:
         """The ticks of one take, int64."""
         column = "tick" if "tick" in self.places else "time_s"
         read = self.whole_tick if column == "tick" else self.time
+        if column == "time_s" and self.is_at_another_rate(begin, end):
+            return np.arange(end - begin)
         ticks = np.zeros(end - begin, np.int64)
         first: Fraction | None = None
         before: tuple[int, int] | None = None
@@ -279,6 +284,28 @@ class _Reader:
                 return value
         self.complain_of_cell(row, "time_s", shown(text), f"a decimal number of s, up to {MAX_TICK} ticks")
         return None
+
+    def is_at_another_rate(self, begin: int, end: int) -> bool:
+        """Whether a take's rows are evenly apart, but not by whole ticks; this is then said once, not row by row."""
+        texts = [row[self.places["time_s"]] for row in self.rows[begin:end]]
+        if not all(_DECIMAL.fullmatch(text) for text in texts):
+            return False
+        times = [Fraction(text) for text in texts]
+        ticks = [(time - times[0]) * self.tick_rate_hz for time in times]
+        steps = [later - earlier for earlier, later in itertools.pairwise(times)]
+        usual = sorted(steps)[len(steps) // 2]
+        even = [step for step in steps if abs(step - usual) <= usual * UNEVEN_SHARE]
+        off = sum(abs(tick - round(tick)) > TICK_TOLERANCE for tick in ticks)
+        if off < 2 or usual <= 0 or len(even) < len(steps) * EVEN_SHARE:
+            return False
+        mean = sum(even, Fraction(0)) / len(even)
+        found = f"rows {float(mean):.4g} s apart, which is {float(1 / mean):.4g} a second"
+        allowed = (
+            f"rows whole ticks apart at {self.tick_rate_hz} ticks a second, the rate of the profile or of "
+            f"--tick-rate-hz ({DEFAULT_TICK_RATE_HZ} without either)"
+        )
+        self.complain(f"from line {self.lines[begin]}, column time_s", found, allowed)
+        return True
 
     def tick_at(self, row: int, time_s: Fraction, first_s: Fraction) -> int:
         """The tick of a time, counted from the take's first row."""

@@ -6,23 +6,27 @@ import pytest
 
 from reach.report.parity_text import decimal_text_px, to_text
 from reach.workshop.explanations import Explained, Explanation
-from reach.workshop.parity import Difference
+from reach.workshop.parity import Agreement, Difference
+from reach.workshop.parity_hints import Hint
 
-FIRST = Difference(43, 45, 43, 0.25, -1.5, ("right", "jump"))
-
-
-def course(name="", missing_tick=None):
-    return SimpleNamespace(take=SimpleNamespace(name=name), ticks=60, missing_tick=missing_tick)
+FIRST = Difference(43, 45, 43, 42, 0.25, -1.5, ("right", "jump"))
 
 
-def comparison(differences=(FIRST,), courses=None):
+def course(name="", missing_tick=None, missing=0):
+    return SimpleNamespace(
+        take=SimpleNamespace(name=name), rows=61 - missing, missing=missing, missing_tick=missing_tick
+    )
+
+
+def comparison(differences=(FIRST,), courses=None, agreement=None):
+    agreement = agreement or (Agreement.DIFFERS if any(differences) else Agreement.AGREES)
     return SimpleNamespace(
         movement=SimpleNamespace(name="lamplighter"),
-        recording=SimpleNamespace(origin="hops.csv", rounding_said="exact, as told"),
+        recording=SimpleNamespace(origin="hops.csv", rounding_said="exact, as told", rows=99),
         tolerance_px=0.05,
         courses=courses or tuple(course() for _ in differences),
         differences=differences,
-        agrees=all(each is None for each in differences),
+        agreement=agreement,
     )
 
 
@@ -39,7 +43,7 @@ def test_agreement_is_said_plainly():
     assert to_text(comparison((None,)), None) == (
         'hops.csv against movement "lamplighter"\n'
         "positions exact, as told; tolerance 0.05 px\n"
-        "1 take, 60 ticks compared\n"
+        "1 take, 61 rows compared\n"
         "\n"
         "no difference: the character moves as the profile does\n"
     )
@@ -66,10 +70,26 @@ def test_no_explanation_and_too_short():
     assert "too soon after the difference" in to_text(comparison(), Explained(UNCHANGED, (LAUNCH,), (), 44, True))
 
 
+def test_missing_ticks_are_told():
+    text = to_text(comparison((None,), (course(missing=2),)), None)
+    assert "1 take, 59 rows compared, and 2 missing ticks between them gone past" in text
+    said = "no difference: the character moves as the profile does, with buttons in the 2 missing ticks that suit"
+    assert f"{said} the rows after\n" in text
+    part = to_text(comparison((None,), (course(missing_tick=12),), Agreement.UNDECIDED), None)
+    assert "compared only up to tick 12, where more than 60 ticks are missing" in part
+    assert part.endswith("\nundecided: no difference in the 61 of 99 rows that could be compared\n")
+    open_ = to_text(comparison((FIRST,), (course(missing=9),), Agreement.UNDECIDED), None)
+    assert open_.endswith("\nundecided: other buttons in the missing ticks might explain it\n")
+
+
+def test_a_hint_is_told():
+    assert to_text(comparison(), None, Hint("no-level", "give the level")).endswith("\n\ngive the level\n")
+
+
 def test_takes_are_named_gaps_told_and_many_cut_short():
     named = comparison((None, FIRST), (course("stairs", 12), course("pit")))
     lines = to_text(named, None).splitlines()
-    assert 'take "stairs": compared up to tick 12, which is missing' in lines
+    assert 'take "stairs": compared only up to tick 12, where more than 60 ticks are missing' in lines
     assert any(line.startswith('take "pit": first differs in tick 43') for line in lines)
     many = to_text(comparison((FIRST,) * 25), None)
     assert many.count("first differs") == 20

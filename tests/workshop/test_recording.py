@@ -75,6 +75,21 @@ def test_times_between_ticks_are_refused(refuse):
     assert "60 Hz" in allowed
 
 
+@pytest.mark.parametrize("hz", [50, 60])
+@pytest.mark.parametrize("decimals", [3, 6])
+def test_rows_at_another_rate_are_told_once(tmp_path, hz, decimals):
+    listed = [f"{tick / hz:.{decimals}f},{tick},0,1" for tick in range(90)]
+    del listed[40]
+    text = rows(*listed, header="time_s,x_px,y_px,right")
+    (tmp_path / "rate.csv").write_text(text, encoding="utf-8")
+    assert load_recording(tmp_path / "rate.csv", tick_rate_hz=hz).rows == 89
+    with pytest.raises(InputError) as told:
+        load_recording(tmp_path / "rate.csv", tick_rate_hz=110 - hz)
+    (problem,) = told.value.problems
+    assert problem.found == f"rows {1 / hz:.4g} s apart, which is {hz} a second"
+    assert f"at {110 - hz} ticks a second" in problem.allowed
+
+
 def test_steady_positions_of_a_coarse_grid_are_exact(load):
     made = load(rows(*(f"{t},{t * (t + 1) / 32},0,1" for t in range(9))))
     assert made.exact

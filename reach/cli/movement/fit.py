@@ -19,6 +19,7 @@ from reach.cli.arguments import (
     require_ending,
     require_one_reader,
     require_places_for,
+    require_same_rate,
     rounding_asked,
 )
 from reach.errors import InputError, Problem
@@ -68,6 +69,7 @@ def fit(
     from reach.report import movement_fit_json, movement_fit_text, profile_text
     from reach.workshop.fit.completion import complete
     from reach.workshop.fit.fitting import fit_recording
+    from reach.workshop.missing_buttons import missing_said
     from reach.workshop.recording import load_recording
 
     require_one_reader(recording, start)
@@ -79,10 +81,14 @@ def fit(
     body = body_asked(body_px)
     rounding = rounding_asked(rounded_px)
     the_start = None if start is None else load_movement(start)
+    if the_start is not None:
+        require_same_rate(tick_rate_hz, the_start.tick_rate_hz)
     rate = tick_rate_hz or (None if the_start is None else the_start.tick_rate_hz)
     with streams.progress() as tell:
         tell("reading", None)
         recorded = load_recording(recording, y_axis is YAxis.UP, rounding, rate)
+        for said in missing_said(recorded, the_start):
+            streams.say(said)
         tell("fitting", None)
         fitted = fit_recording(recorded, the_start, rate)
         completed = None if output is None else complete(fitted, the_start, body)

@@ -89,9 +89,10 @@ def test_a_picture_is_drawn(run, here):
         (["--body-px", "0x5"], "--body-px"),
         (["-o", "out.txt"], "must end in .json"),
         (["--image", "out.gif"], "must end in .png"),
+        (["--start", "stroller.json", "--tick-rate-hz", "60"], "--tick-rate-hz: found 60"),
     ],
 )
-def test_mistakes(run, walk, words, said):
+def test_mistakes(run, walk, quay, words, said):
     ran = run("movement", "fit", walk, *words)
     assert (ran.code, ran.out) == (2, "")
     assert said in ran.err
