@@ -13,9 +13,12 @@ from reach.level import level_from_dict
 from reach.materials import MATERIALS
 from reach.movement import load_movement
 from reach.rules.registry import all_rules
+from reach.script import load_script
+from reach.workshop.tracing import trace_script
 from tests.checkout import ROOT, copy_checkout
 from tests.readme import README, blocks
 
+JSON_BLOCK = r"^```json\n(.*?)^```$"
 TEXT = README.read_text(encoding="utf-8")
 
 
@@ -65,7 +68,7 @@ def test_every_format_is_in_the_table():
 
 
 def test_the_level_shown_is_one_and_keeps_its_promise():
-    (text,) = re.findall(r"^```json\n(.*?)^```$", TEXT, re.MULTILINE | re.DOTALL)
+    text, _ = re.findall(JSON_BLOCK, TEXT, re.MULTILINE | re.DOTALL)
     level = level_from_dict(json.loads(text))
     assert level.place("attic").must_be == "unreachable"
     report = reach.check(level, load_movement(ROOT / "sample_levels" / "movement" / "lamplighter.json"))
@@ -73,6 +76,16 @@ def test_the_level_shown_is_one_and_keeps_its_promise():
         ("goal-1", Verdict.REACHABLE),
         ("attic", Verdict.UNREACHABLE),
     ]
+
+
+def test_the_script_shown_is_one_and_jumps(tmp_path):
+    _, text = re.findall(JSON_BLOCK, TEXT, re.MULTILINE | re.DOTALL)
+    (tmp_path / "script.json").write_text(text, encoding="utf-8")
+    script = load_script(tmp_path / "script.json")
+    movement = load_movement(ROOT / "sample_levels" / "movement" / f"{script.movement}.json")
+    trace = trace_script(movement, script)
+    assert trace.warnings == ()
+    assert trace.y_spx.min() < 0 == trace.y_spx[-1]
 
 
 def test_every_block_for_powershell_says_the_same_as_the_one_for_a_shell():

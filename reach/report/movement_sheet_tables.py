@@ -139,6 +139,9 @@ def jump_table(sheet: MovementSheet) -> SheetTable:
         notes.append("Let go before: pressed and let go before touching down, for the jump buffer.")
     if not all(band.is_reached for band in sheet.takeoff_bands):
         notes.append("*: faster than walking or running ever gets.")
+    pairs = [(band.held, band.tapped) for band in sheet.takeoff_bands]
+    if any(full is not None and tap is not None and tap.height_spx > full.height_spx for full, tap in pairs):
+        notes.append("A tapped jump is higher than a held one: gravity is weaker with the button up.")
     columns = ("takeoff speed, px/s", "button", "px", "tiles", "apex", "fall", "air", "air ms", "landing px/s")
     groups = (("", 2), ("height", 2), ("ticks", 3), ("", 2))
     return SheetTable("Jumps", groups, columns, tuple(rows), (" ".join(notes),), left=2)

@@ -36,7 +36,7 @@ class Goals:
 
     The hop is a jump whose button is down for one tick. The air time is that of a full jump to the same level, from the
     tick of the takeoff to that of the landing. The gap is the widest between two ledges of one height that a full jump
-    at top speed crosses, to the last subpixel.
+    at top speed crosses, to the last subpixel. At most one of the two terminal speeds is given.
     """
 
     jump_tiles: Fraction | None = None
@@ -47,10 +47,23 @@ class Goals:
     ticks_to_top: int | None = None
     ticks_to_stop: int | None = None
     terminal_px_per_s: Fraction | None = None
+    terminal_tiles_per_s: Fraction | None = None
     tile_px: int = 16
     tick_rate_hz: int = DEFAULT_TICK_RATE_HZ
     body_width_px: Fraction | None = None
     body_height_px: Fraction | None = None
+
+    def asked(self, name: str) -> Fraction | int | None:
+        """What is asked of a goal, a terminal speed in px/s; None where nothing is."""
+        if name == "terminal" and self.terminal_tiles_per_s is not None:
+            return self.terminal_tiles_per_s * self.tile_px
+        value: Fraction | int | None = getattr(self, FIELDS[name])
+        return value
+
+    def option(self, name: str) -> str:
+        """How a goal was called where it was asked for."""
+        in_tiles = name == "terminal" and self.terminal_tiles_per_s is not None
+        return "--terminal-tiles-per-s" if in_tiles else OPTIONS[name]
 
 
 @dataclass(frozen=True)
@@ -81,10 +94,11 @@ def complete(goals: Goals) -> Wanted:
     asked = frozenset(
         name
         for name in ("jump", "hop", "apex", "air", "gap", "top", "stop", "terminal")
-        if getattr(goals, FIELDS[name]) is not None
+        if goals.asked(name) is not None
     )
     tile = goals.tile_px * SPX_PER_PX
     rise, fall = _rise_and_fall(goals)
+    terminal_px_per_s = goals.asked("terminal")
     width, height = (
         px if px is not None else Fraction(max(1, round(tiles * goals.tile_px)))
         for px, tiles in zip((goals.body_width_px, goals.body_height_px), BODY_TILES, strict=True)
@@ -98,8 +112,8 @@ def complete(goals: Goals) -> Wanted:
         to_top_ticks=goals.ticks_to_top or _ticks(DEFAULT_TO_TOP_S, goals),
         to_stop_ticks=goals.ticks_to_stop or _ticks(DEFAULT_TO_STOP_S, goals),
         terminal_spx=None
-        if goals.terminal_px_per_s is None
-        else goals.terminal_px_per_s * SPX_PER_PX / goals.tick_rate_hz,
+        if terminal_px_per_s is None
+        else Fraction(terminal_px_per_s) * SPX_PER_PX / goals.tick_rate_hz,
         body_w_spx=max(1, round(width * SPX_PER_PX)),
         body_h_spx=max(1, round(height * SPX_PER_PX)),
         asked=asked,
@@ -145,7 +159,7 @@ def _contradictions(goals: Goals, wanted: Wanted) -> list[Problem]:
     problems = []
 
     def complain(name: str, found: str, allowed: str) -> None:
-        problems.append(Problem("<arguments>", OPTIONS[name], found, allowed))
+        problems.append(Problem("<arguments>", goals.option(name), found, allowed))
 
     if wanted.fall_ticks < 1:
         found = f"{goals.air_ticks} ticks in the air, {wanted.rise_ticks} of them to the apex"

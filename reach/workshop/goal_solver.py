@@ -2,7 +2,9 @@
 
 The profile has one speed on the ground and one jump. Of a full jump, height and ticks to the apex fix launch speed and
 held gravity; the air time leaves a range for the other gravity, which acts after the apex and after a release; the
-least hop picks from that range, or takes a cut speed besides; the gap and the air time fix the top speed.
+least hop picks from that range, or takes a cut speed besides; the gap and the air time fix the top speed. After no
+release does a jump go higher than with the button held: the other gravity is at least the held one, or a release stops
+the rise.
 """
 
 from __future__ import annotations
@@ -17,7 +19,6 @@ from reach.movement import FORMAT, MAX_PX_PER_TICK, SPX_PER_PX, Movement, half_a
 from reach.workshop.design_goals import (
     AIR_SHARE,
     DEFAULT_TERMINAL_SHARE,
-    FIELDS,
     REVERSE_SHARE,
     Goals,
     Wanted,
@@ -49,7 +50,10 @@ class GaveWay:
 
 @dataclass(frozen=True, eq=False)
 class Design:
-    """A profile made for goals: the content of its file, the same compiled, what its simulator gives, what gave way."""
+    """A profile made for goals: the content of its file, the same compiled, what its simulator gives, what gave way.
+
+    `stops_rise` tells that a release stops the rise, since the gravity of the fall is below that of the rise.
+    """
 
     goals: Goals
     wanted: Wanted
@@ -57,6 +61,7 @@ class Design:
     movement: Movement
     measured: Measured
     gave_way: tuple[GaveWay, ...]
+    stops_rise: bool
 
 
 @dataclass
@@ -66,6 +71,7 @@ class _Solution:
     gravity: tuple[int, int] = (1, MOST)
     terminal: tuple[int, int] = (1, MOST)
     cut_spx: int | None = None
+    stops_rise: bool = False
     gave_way: list[GaveWay] = field(default_factory=list)
 
 
@@ -86,10 +92,11 @@ def design_profile(goals: Goals, name: str) -> Design:
     wanted = complete(goals)
     steps = wanted.rise_ticks * (wanted.rise_ticks + 1)
     held = max(1, half_away(2 * wanted.jump_spx / steps))
-    launch, apex = wanted.rise_ticks * held, held * steps // 2
+    apex = held * steps // 2
     solution = _Solution()
     _solve_fall(wanted, apex, solution)
-    _solve_hop(wanted, launch, Fraction(SPX_PER_PX, goals.tick_rate_hz**2), solution)
+    _keep_held_highest(wanted, held, solution)
+    _solve_hop(wanted, held, Fraction(SPX_PER_PX, goals.tick_rate_hz**2), solution)
     data = _file(goals, wanted, name, apex, solution)
     movement = movement_from_dict(data)
     measured = measure_goals(movement)
@@ -99,13 +106,13 @@ def design_profile(goals: Goals, name: str) -> Design:
         for goal in sorted(wanted.asked - told)
         if not _met(goal, goals, measured)
     ]
-    return Design(goals, wanted, data, movement, measured, tuple(solution.gave_way))
+    return Design(goals, wanted, data, movement, measured, tuple(solution.gave_way), solution.stops_rise)
 
 
 def _met(goal: str, goals: Goals, measured: Measured) -> bool:
     """Whether a goal is met: ticks exactly, a length to within a hundredth of a tile, a speed to within 1/200."""
-    asked = getattr(goals, FIELDS[goal])
-    if isinstance(asked, int):
+    asked = goals.asked(goal)
+    if asked is None or isinstance(asked, int):
         return bool(getattr(measured, f"{goal}_ticks") == asked)
     got = Fraction(getattr(measured, f"{goal}_spx"), SPX_PER_PX)
     if goal == "terminal":
@@ -164,6 +171,18 @@ def _solve_fall(wanted: Wanted, apex: int, solution: _Solution) -> None:
     solution.terminal = (min(terminal, MOST), min(terminal, MOST))
 
 
+def _keep_held_highest(wanted: Wanted, held: int, solution: _Solution) -> None:
+    """Gravity at least as strong as while the button is down, or, where the fall is too slow for that, a cut to 0.
+
+    After a cut to more than one tick of that gravity, a release just before the apex would still rise higher.
+    """
+    low, high = solution.gravity
+    if high < held and "air" in wanted.asked:
+        solution.cut_spx, solution.stops_rise = 0, True
+    else:
+        solution.gravity = (max(low, held), max(high, held))
+
+
 def _gravity_range(apex: int, ticks: int, terminal: int) -> tuple[int, int, bool]:
     """From the least to the greatest gravity with which a fall from the apex takes so many ticks, and whether it does.
 
@@ -176,23 +195,29 @@ def _gravity_range(apex: int, ticks: int, terminal: int) -> tuple[int, int, bool
     return min(low, MOST), min(low, MOST), False
 
 
-def _solve_hop(wanted: Wanted, launch: int, rate_unit: Fraction, solution: _Solution) -> None:
+def _solve_hop(wanted: Wanted, held: int, rate_unit: Fraction, solution: _Solution) -> None:
     """Of the range of gravity what makes the least hop, or a cut speed besides."""
     if wanted.hop_spx is None:
         return
+    launch = wanted.rise_ticks * held
     aim = half_away(wanted.hop_spx)
     low, high = solution.gravity
     if aim < launch:
         why = "in the one tick for which the button is down the body rises by the launch speed"
         solution.gave_way.append(GaveWay("hop", "jump", why))
         aim = launch
+    elif solution.stops_rise and aim > launch:
+        why = "the fall is slower than the rise, so that a release has to stop the rise lest it jump higher than a hold"
+        solution.gave_way.append(GaveWay("hop", "air", why))
+    if solution.stops_rise:
+        return
     if aim > hop_spx(launch, low):
         if "air" in wanted.asked:
             why = "the gravity that ends a hop is also the one of the fall, and a weaker one would fall for too long"
             solution.gave_way.append(GaveWay("hop", "air", why))
             solution.gravity = (low, low)
             return
-        low = 1
+        low = held
     if aim >= hop_spx(launch, high):
         above = _first(lambda gravity: hop_spx(launch, gravity) < aim, low, high) - 1
         best = min(

@@ -1,7 +1,7 @@
 from dataclasses import replace
 from math import ceil, floor
 
-from reach.report.movement_sheet_tables import SheetNumbers, tables, title, window_words
+from reach.report.movement_sheet_tables import SheetNumbers, jump_table, tables, title, window_words
 from reach.workshop.bounds import Bound
 from tests.made_sheets import sample_sheet
 
@@ -33,6 +33,15 @@ def test_every_row_has_a_cell_for_every_column_and_every_group_its_columns():
             assert table.rows
             assert {len(row) for row in table.rows} == {len(table.columns)}
             assert not table.groups or sum(count for _, count in table.groups) == len(table.columns)
+
+
+def test_a_tapped_jump_that_is_higher_than_a_held_one_is_remarked_on():
+    remark = "A tapped jump is higher than a held one"
+    assert remark not in jump_table(SHEET).notes[0]
+    bands = [
+        replace(band, tapped=replace(band.held, height_spx=band.held.height_spx + 1)) for band in SHEET.takeoff_bands
+    ]
+    assert remark in jump_table(replace(SHEET, takeoff_bands=tuple(bands))).notes[0]
 
 
 def test_the_title_tells_body_tile_clock_and_fall():

@@ -1,5 +1,6 @@
 """Profiles from goals: what is asked is got to the tick, or it is told what gave way."""
 
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
@@ -87,6 +88,7 @@ def test_a_goal_is_met_or_named():
         got, missed = design.measured, {each.goal for each in design.gave_way}
         gave |= {(each.goal, each.to) for each in design.gave_way}
         assert missed <= design.wanted.asked
+        assert got.hop_spx <= got.jump_spx, goals
         for goal, asked, found in (
             ("apex", goals.ticks_to_apex, got.apex_ticks),
             ("air", goals.air_ticks, got.air_ticks),
@@ -123,6 +125,39 @@ def test_what_gives_way_is_told_with_the_reason(goals, goal, to):
     (gave,) = design.gave_way
     assert (gave.goal, gave.to) == (goal, to)
     assert len(gave.why) > 20
+
+
+def heights(design):
+    """The height of a jump whose button is down for so many ticks."""
+    motion, most = design.movement.motion, design.measured.apex_ticks + 2
+    for held in range(1, most + 1):
+        played = play_flat(motion, inputs((held, "j"), (design.measured.air_ticks * 3, "")))
+        yield int((at_rest(motion).y - played[:, Y]).max())
+
+
+@pytest.mark.parametrize("air_ticks", [30, 47, 48, 49, 50, 60, 90])
+@pytest.mark.parametrize("hop", [None, Fraction(1), Fraction(3)])
+@pytest.mark.parametrize("terminal", [None, Fraction(128)])
+def test_no_release_makes_a_jump_higher_than_a_hold(air_ticks, hop, terminal):
+    goals = Goals(
+        jump_tiles=Fraction(4), ticks_to_apex=24, air_ticks=air_ticks, hop_tiles=hop, terminal_px_per_s=terminal
+    )
+    design = design_profile(goals, "keeper")
+    assert design.measured.air_ticks == air_ticks
+    assert max(heights(design)) == design.measured.jump_spx
+    assert design.stops_rise == (design.data["jump"]["on_release"] == {"cut_speed": 0})
+
+
+def test_a_fall_slower_than_the_rise_makes_a_release_stop_it():
+    goals = Goals(jump_tiles=Fraction(4), ticks_to_apex=24, air_ticks=60)
+    design = design_profile(goals, "keeper")
+    assert design.stops_rise
+    assert design.gave_way == ()
+    assert design.measured.hop_spx == design.measured.jump_spx * 2 // 25
+    (gave,) = design_profile(replace(goals, hop_tiles=Fraction(1)), "keeper").gave_way
+    assert (gave.goal, gave.to) == ("hop", "air")
+    # a low terminal speed slows the fall without a weak gravity
+    assert not design_profile(replace(goals, terminal_px_per_s=Fraction(128)), "keeper").stops_rise
 
 
 def test_a_terminal_speed_alone_lengthens_the_fall_only():

@@ -30,27 +30,44 @@ def new(
     name: Annotated[
         str | None, typer.Option("--name", metavar="NAME", help="What the profile is called; else as the file.")
     ] = None,
-    jump_tiles: Annotated[float | None, _tiles("--jump-tiles", "Height of a full jump.")] = None,
-    ticks_to_apex: Annotated[int | None, _ticks("--ticks-to-apex", "Ticks from the takeoff to the apex.")] = None,
+    jump_tiles: Annotated[float | None, _tiles("--jump-tiles", "Height of a full jump; else 3.5.")] = None,
+    ticks_to_apex: Annotated[
+        int | None, _ticks("--ticks-to-apex", "Ticks from the takeoff to the apex; else 400 ms of them.")
+    ] = None,
     air_ticks: Annotated[
-        int | None, _ticks("--air-ticks", "Ticks from the takeoff to a landing on the same level.")
+        int | None,
+        _ticks("--air-ticks", "Ticks from the takeoff to a landing on the same level; else 7/4 of those to the apex."),
     ] = None,
     hop_tiles: Annotated[
-        float | None, _tiles("--hop-tiles", "Height of the least hop, with the button down for one tick.")
+        float | None,
+        _tiles(
+            "--hop-tiles",
+            "Height of the least hop, with the button down for one tick; else as the rest gives.",
+        ),
     ] = None,
     terminal_px_per_s: Annotated[
         float | None,
-        typer.Option("--terminal-px-per-s", metavar="V", min=0.01, max=64_000, help="Terminal speed in px/s."),
+        typer.Option(
+            "--terminal-px-per-s",
+            metavar="V",
+            min=0.01,
+            max=64_000,
+            help="Terminal speed in px/s; else 1.2 times that of a landing.",
+        ),
     ] = None,
     terminal_tiles_per_s: Annotated[
         float | None,
         typer.Option("--terminal-tiles-per-s", metavar="V", min=0.001, max=16_000, help="The same in tiles/s."),
     ] = None,
     gap_tiles: Annotated[
-        float | None, _tiles("--gap-tiles", "Widest gap that a full jump at full run crosses on the level.")
+        float | None, _tiles("--gap-tiles", "Widest gap that a full jump at full run crosses on the level; else 5.")
     ] = None,
-    ticks_to_top: Annotated[int | None, _ticks("--ticks-to-top", "Ticks from rest to full run.")] = None,
-    ticks_to_stop: Annotated[int | None, _ticks("--ticks-to-stop", "Ticks from full run to rest, coasting.")] = None,
+    ticks_to_top: Annotated[
+        int | None, _ticks("--ticks-to-top", "Ticks from rest to full run; else 300 ms of them.")
+    ] = None,
+    ticks_to_stop: Annotated[
+        int | None, _ticks("--ticks-to-stop", "Ticks from full run to rest, coasting; else 200 ms of them.")
+    ] = None,
     tile_px: ProfileTilePx = 16,
     tick_rate_hz: Annotated[
         int, typer.Option("--tick-rate-hz", metavar="N", min=10, max=1000, help="Ticks a second.")
@@ -69,7 +86,7 @@ def new(
     """Make a profile from design goals.
 
     Solved for the motion model, then measured. Where goals contradict, the earlier of this list is kept: jump, apex,
-    air, hop, terminal, gap; what gave way is told.
+    air, hop, terminal, gap; what gave way is told. Goals that letting one go does not reconcile are refused.
     """
     from reach.errors import InputError, Problem
     from reach.files import write_text
@@ -83,9 +100,6 @@ def new(
     if terminal_px_per_s is not None and terminal_tiles_per_s is not None:
         found, allowed = "both --terminal-px-per-s and --terminal-tiles-per-s", "one of them"
         raise InputError([Problem("<arguments>", "", found, allowed)])
-    terminal = _exact(terminal_px_per_s)
-    if terminal_tiles_per_s is not None:
-        terminal = Fraction(repr(terminal_tiles_per_s)) * tile_px
     goals = Goals(
         jump_tiles=_exact(jump_tiles),
         hop_tiles=_exact(hop_tiles),
@@ -94,7 +108,8 @@ def new(
         gap_tiles=_exact(gap_tiles),
         ticks_to_top=ticks_to_top,
         ticks_to_stop=ticks_to_stop,
-        terminal_px_per_s=terminal,
+        terminal_px_per_s=_exact(terminal_px_per_s),
+        terminal_tiles_per_s=_exact(terminal_tiles_per_s),
         tile_px=tile_px,
         tick_rate_hz=tick_rate_hz,
         body_width_px=_exact(body_width_px),

@@ -3,6 +3,7 @@
 import pytest
 
 from reach.movement import load_movement
+from reach.workshop import design_goals
 from reach.workshop.design_goals import OPTIONS
 
 GOALS = ["--jump-tiles", "4", "--ticks-to-apex", "24", "--air-ticks", "42", "--gap-tiles", "7"]
@@ -33,6 +34,21 @@ def test_options_are_called_as_messages_call_them(run):
     told = run("movement", "new", "--help").out
     for option in OPTIONS.values():
         assert option in told
+
+
+def test_the_help_tells_what_is_taken_where_nothing_is_asked(run):
+    told = " ".join(run("movement", "new", "--help").out.split())
+    for words in (
+        f"full jump; else {float(design_goals.DEFAULT_JUMP_TILES)}.",
+        f"the apex; else {float(design_goals.DEFAULT_RISE_S) * 1000:.0f} ms of them",
+        f"same level; else {1 + design_goals.DEFAULT_FALL_SHARE} of those to the apex",
+        f"px/s; else {float(design_goals.DEFAULT_TERMINAL_SHARE)} times that of a landing",
+        f"on the level; else {design_goals.DEFAULT_GAP_TILES}.",
+        f"full run; else {float(design_goals.DEFAULT_TO_TOP_S) * 1000:.0f} ms of them",
+        f"coasting; else {float(design_goals.DEFAULT_TO_STOP_S) * 1000:.0f} ms of them",
+        "does not reconcile are refused",
+    ):
+        assert words in told
 
 
 @pytest.mark.parametrize(
