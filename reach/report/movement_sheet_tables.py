@@ -73,6 +73,19 @@ class SheetNumbers:
         least, most = self.both(bound.at_least_spx, floor), self.both(bound.at_most_spx, ceil)
         return f"{least[0]}..{most[0]}", f"{least[1]}..{most[1]}"
 
+    def whole_tiles(self, bound: Bound) -> str:
+        """Return how many whole tiles are crossed or climbed, both ends where the bounds allow more than is proved."""
+        if bound.at_least_spx is None:
+            return NOTHING
+        least = bound.at_least_spx // self.tile_spx
+        most = least if bound.at_most_spx is None else bound.at_most_spx // self.tile_spx
+        return str(least) if most == least else f"{least}..{most}"
+
+    def ledge(self, bound: Bound | None) -> tuple[str, str]:
+        """Return the length of a ledge, known to the px, in px and in tiles."""
+        px, tiles = self.bound(bound, down=False)
+        return px.replace(".00", ""), tiles
+
     def ms(self, ticks: int) -> str:
         """Return the length of some ticks in whole ms."""
         return str(round(Fraction(1000 * ticks, self.rate)))
@@ -137,10 +150,11 @@ def jump_table(sheet: MovementSheet) -> SheetTable:
     notes = ["Tapped: the button is down for one tick."]
     if any(band.buffered is not None for band in sheet.takeoff_bands):
         notes.append("Let go before: pressed and let go before touching down, for the jump buffer.")
-    if not all(band.is_reached for band in sheet.takeoff_bands):
-        notes.append("*: faster than walking or running ever gets.")
-    pairs = [(band.held, band.tapped) for band in sheet.takeoff_bands]
-    if any(full is not None and tap is not None and tap.height_spx > full.height_spx for full, tap in pairs):
+    if any(band.is_reached is False for band in sheet.takeoff_bands):
+        notes.append("*: walking and running from rest never take off at such a speed.")
+    if any(band.is_reached is None for band in sheet.takeoff_bands):
+        notes.append("?: whether walking and running ever take off at such a speed was not decided.")
+    if any(_is_higher(band.tapped, band.held) for band in sheet.takeoff_bands):
         notes.append("A tapped jump is higher than a held one: gravity is weaker with the button up.")
     columns = ("takeoff speed, px/s", "button", "px", "tiles", "apex", "fall", "air", "air ms", "landing px/s")
     groups = (("", 2), ("height", 2), ("ticks", 3), ("", 2))
@@ -151,7 +165,11 @@ def band_words(numbers: SheetNumbers, band: TakeoffBand) -> str:
     """Return the takeoff speeds of a band in px a second."""
     least = numbers.speed(band.from_spx_per_tick)
     words = f"{least} and more" if band.to_spx_per_tick is None else f"{least} to {numbers.speed(band.to_spx_per_tick)}"
-    return words if band.is_reached else f"{words}*"
+    return words + {True: "", False: "*", None: "?"}[band.is_reached]
+
+
+def _is_higher(one: Arc | None, other: Arc | None) -> bool:
+    return one is not None and other is not None and one.height_spx > other.height_spx
 
 
 def _arc_cells(numbers: SheetNumbers, arc: Arc | None) -> tuple[str, ...]:
@@ -173,12 +191,12 @@ def reach_table(sheet: MovementSheet) -> SheetTable:
     table = sheet.reach
     rows = tuple(_reach_cells(numbers, row) for row in table.rows)
     step, _ = numbers.bound(table.step_up, down=True)
-    whole = NOTHING if table.step_up.at_least_spx is None else str(table.step_up.at_least_spx // numbers.tile_spx)
+    whole = numbers.whole_tiles(table.step_up)
     notes = [
         f"From rest anywhere on a ledge of {table.ledge_spx // numbers.tile_spx} tiles with a wall behind it, by any "
         "input; whoever lands may be at full speed.",
         f"Highest step up: {step} px ({whole} in whole tiles). Ledge: how long the near ledge must be for the gap of "
-        "whole tiles.",
+        "whole tiles, rounded up to a px; a px less is too short.",
         f"With {window_words(sheet)}: so many ticks in a row do for press, hold and steering; at least this wide. "
         "An average over players, no promise that a given player can do it, and none of accessibility.",
     ]
@@ -195,8 +213,8 @@ def _reach_cells(numbers: SheetNumbers, row: ReachRow) -> tuple[str, ...]:
     return (
         height_words(row.height_tiles),
         *numbers.bound(row.gap, down=True),
-        NOTHING if row.whole_tiles is None else str(row.whole_tiles),
-        *numbers.bound(row.ledge, down=False),
+        numbers.whole_tiles(row.gap),
+        *numbers.ledge(row.ledge),
         *numbers.both(row.gap_with_window_spx, floor),
     )
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import textwrap
 from itertools import groupby
+from math import ceil, floor
 from typing import TYPE_CHECKING
 
 from rich.text import Text
 
-from reach.workshop.sheet_changes import EffectKind, Kind
+from reach.workshop.sheet_changes import Better, EffectKind, Kind
 
 if TYPE_CHECKING:
     from reach.workshop.sheet_changes import FigureChange, SheetChanges
@@ -66,8 +67,8 @@ def _add_rows(text: Text, figures: list[FigureChange]) -> None:
     cells = [
         (
             figure.name + ("" if figure.is_proved else "*"),
-            _number(figure.old),
-            _number(figure.new),
+            _number(figure.old, figure.better),
+            _number(figure.new, figure.better),
             figure.unit,
             "" if figure.relative is None else f"{100 * figure.relative:+.1f} %",
         )
@@ -86,10 +87,16 @@ def _add_rows(text: Text, figures: list[FigureChange]) -> None:
         text.append("\n")
 
 
-def _number(value: float | None) -> str:
+def _number(value: float | None, better: Better) -> str:
+    """A figure, rounded as on the sheet: what can be done downward, what is needed upward."""
     if value is None:
         return "-"
-    return str(value) if isinstance(value, int) else f"{value:.2f}"
+    if isinstance(value, int):
+        return str(value)
+    if better is Better.NEITHER:
+        return f"{value:.2f}"
+    hundredths = floor(value * 100) if better is Better.MORE else ceil(value * 100)
+    return f"{hundredths / 100:.2f}"
 
 
 def _wrapped(words: str, width: int) -> str:

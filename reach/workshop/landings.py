@@ -48,14 +48,24 @@ def measure_landings(motion: Motion, window_ticks: int) -> tuple[Landing, ...]:
     speeds = {"walk's top speed": motion.walk_cap}
     if motion.has_run:
         speeds["run's top speed"] = motion.run_cap
-    fastest = max(motion.walk_cap, motion.run_cap)
-    steered = max(int(cap) for cap, begin in zip(motion.air_cap, motion.air_cap_from, strict=True) if begin <= fastest)
-    speeds["top speed in the air"] = steered
+    speeds["top speed in the air"] = _top_in_the_air(motion)
     return tuple(
         _landing(motion, name, speed, window_ticks)
         for name, speed in speeds.items()
         if next(other for other, same in speeds.items() if same == speed) == name
     )
+
+
+def _top_in_the_air(motion: Motion) -> int:
+    """The greatest top speed of jumps at the speed of the ground, or at what an earlier jump left of its own."""
+    takeoff, fastest = max(motion.walk_cap, motion.run_cap), 0
+    while True:
+        caps = zip(motion.air_cap.tolist(), motion.air_cap_from.tolist(), strict=True)
+        steered = max(cap for cap, begin in caps if begin <= takeoff)
+        if steered <= fastest:
+            return fastest
+        # the tick of the next takeoff coasts what is faster than the ground allows
+        takeoff, fastest = max(takeoff, steered - motion.coast), steered
 
 
 def _landing(motion: Motion, name: str, speed: int, window_ticks: int) -> Landing:

@@ -11,6 +11,7 @@ from reach.workshop.bounds import Bound
 from reach.workshop.gap_limits import OverLimits, over_limits
 from reach.workshop.gap_scripts import Crossing, Flights
 from reach.workshop.gap_windows import Guess, widest_gap_with_window
+from reach.workshop.jump_arcs import highest_jump_spx
 from reach.workshop.run_ups import shortest_ledges
 
 if TYPE_CHECKING:
@@ -88,9 +89,7 @@ def make_reach_table(
     tell : callable, optional
     """
     deadline = None if time_limit_s is None else time.monotonic() + time_limit_s
-    arcs = [arc for band in bands for arc in (band.held, band.tapped, band.buffered) if arc is not None]
-    highest = max((arc.height_spx for arc in arcs), default=0)
-    heights = tuple(range(highest // tile_spx, -TILES_DOWN - 1, -1))
+    heights = tuple(range(highest_jump_spx(motion, bands) // tile_spx, -TILES_DOWN - 1, -1))
     heights_spx = tuple(height * tile_spx for height in heights)
     limits = []
 

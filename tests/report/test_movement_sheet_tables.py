@@ -69,7 +69,7 @@ def test_bands_out_of_reach_are_marked():
     band = replace(SHEET.takeoff_bands[0], is_reached=False, from_spx_per_tick=4 * PX)
     jumps = tables(replace(SHEET, takeoff_bands=(band,)))[2]
     assert jumps.rows[0][0] == "240 and more*"
-    assert "*: faster than walking or running ever gets." in jumps.notes[0]
+    assert "*: walking and running from rest never take off at such a speed." in jumps.notes[0]
 
 
 def test_what_has_no_figure_is_a_dash():
@@ -77,3 +77,9 @@ def test_what_has_no_figure_is_a_dash():
     assert tables(replace(SHEET, ground_speeds=(walk,)))[1].rows[0][2:] == ("-",) * 4
     band = replace(SHEET.takeoff_bands[0], held=None)
     assert tables(replace(SHEET, takeoff_bands=(band,)))[2].rows[0][2:] == ("-",) * 7
+
+
+def test_whole_tiles_are_told_from_both_sides():
+    row = replace(SHEET.reach.rows[0], gap=Bound(63 * PX, 80 * PX))
+    table = tables(replace(SHEET, reach=replace(SHEET.reach, rows=(row,))))[0]
+    assert table.rows[0][3] == "3..5"

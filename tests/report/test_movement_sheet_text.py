@@ -5,7 +5,7 @@ GAPS = """\
 Gaps
                        widest gap        in whole tiles  window of 4 ticks
   far ledge, tiles      px  tiles  gap  ledge px  tiles      px      tiles
-  4 up               99.19   6.19    6     32.00   2.00   91.00       5.68
+  4 up               99.19   6.19    6        32   2.00   91.00       5.68
 """
 
 

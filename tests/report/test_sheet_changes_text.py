@@ -18,7 +18,7 @@ def test_what_closes_comes_first_then_the_figures_with_units():
     text = compose(changed(gap=Bound(90 * PX, 90 * PX))).plain
     assert text.startswith("courier -> clerk  tiles of 16 px, a window of at least 60 ms\n")
     assert "For levels already built\n  closed  a gap of 6 tiles on level ground\n" in text
-    assert "widest gap, level  104.40  90.00 px  -13.8 %  worse\n" in text
+    assert "widest gap, level  104.39  90.00 px  -13.8 %  worse\n" in text
     assert "*" not in text
 
 

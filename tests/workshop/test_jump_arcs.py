@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reach.movement import load_movement
-from reach.workshop.jump_arcs import Arc, measure_takeoff_bands
+from reach.workshop.jump_arcs import Arc, highest_jump_spx, measure_takeoff_bands
 from tests.builders import make_motion
 from tests.checkout import ROOT
 
@@ -119,3 +119,26 @@ def test_the_weighty_sample_jumps_higher_from_a_run_and_falls_at_terminal_speed(
     assert heights == sorted(heights) and len(set(heights)) == len(heights)
     assert {band.held.landing_speed_spx_per_tick for band in bands} == {motion.terminal}
     assert all(band.tapped.height_spx < band.held.height_spx for band in bands)
+
+
+def test_letting_go_in_between_may_jump_highest() -> None:
+    """A weaker released gravity and a cut speed: held to the end is lower than let go of late, and so is a tap."""
+    motion = make_motion(
+        jump_launch=[200_000], jump_gravity_held=[8_000], jump_gravity=[2_000], cut_speed=100_000, terminal=250_000
+    )
+    (band,) = measure_takeoff_bands(motion)
+    assert band.held is not None and band.tapped is not None
+
+    def height(hold: int) -> int:
+        """By the sums of motion model 5.3: a launch, held ticks, a cut, released ticks."""
+        speed = risen = 200_000
+        for tick in range(1, 200):
+            speed = (min(speed, 100_000) if tick == hold else speed) - (8_000 if tick < hold else 2_000)
+            if speed <= 0:
+                break
+            risen += speed
+        return risen
+
+    highest = highest_jump_spx(motion, [band])
+    assert highest == max(height(hold) for hold in range(1, 40))
+    assert highest > max(band.held.height_spx, band.tapped.height_spx)
