@@ -20,7 +20,7 @@ from reach.report.plots import (
     second_axis,
     text_at,
 )
-from reach.workshop.curves import Curves, Envelope, Steer, Takeoff
+from reach.workshop.curves import RUN_PHASES, Curves, Envelope, Steer, Takeoff
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -40,6 +40,8 @@ HEAD_PX = 92
 FOOT_PX = 46
 """Below it: its lower axis."""
 LINE_PX = 18
+HOLDS_ROOM_PX = 14
+"""Between what is said of holds and the next title."""
 NAME_LENGTH = 40
 MARKERS = ("^", "s", "D", "o")
 GLYPHS = ("\N{BLACK UP-POINTING TRIANGLE}", "\N{BLACK SQUARE}", "\N{BLACK DIAMOND}", "\N{BLACK CIRCLE}")
@@ -98,7 +100,7 @@ def draw_curves(curves: Sequence[Curves]) -> Figure:
     heights = [
         SPEED_HEIGHT_PX + BAR_HEIGHT_PX * len(buttons),
         AIR_HEIGHT_PX,
-        arc_height + LINE_PX * len(curves),
+        arc_height + LINE_PX * len(curves) + HOLDS_ROOM_PX,
         envelope_height,
     ]
     tops = []
@@ -122,7 +124,8 @@ def draw_curves(curves: Sequence[Curves]) -> Figure:
         figure,
         tops[3],
         "Envelope of one takeoff",
-        "where the feet can be at the end of a tick, whatever is pressed, nothing being in the way; no input leaves it",
+        "where the feet can be at the end of a tick, whatever is pressed, with nothing in the way; no input leaves it; "
+        "step at 0: above it rise and fall, below it the fall alone",
     )
     for column, takeoff in enumerate(takeoffs):
         left = SIDE_PX + column * (width + GAP_PX)
@@ -263,9 +266,7 @@ def _draw_speed(figure: Figure, curves: Sequence[Curves], top: float, buttons: l
         begin, end = float(phase.begin_s * 1000), float(phase.end_s * 1000)
         if number:
             axes.axvline(begin, color=colour(QUIET_INK), linewidth=0.8, zorder=2)
-        ticks = [own.phase_ticks[number] for own in curves]
-        told = " / ".join("?" if each is None else str(each) for each in ticks)
-        words = f"{phase.name}\n{told} ticks"
+        words = f"{phase.name}\n{_ticks_told(curves, number)}"
         if (end - begin) / end_ms * width > 7.2 * max(map(len, words.split("\n"))):
             axes.text(
                 (begin + end) / 2,
@@ -294,6 +295,19 @@ def _draw_speed(figure: Figure, curves: Sequence[Curves], top: float, buttons: l
     for phase in curves[0].phases[1:]:
         bars.axvline(float(phase.begin_s * 1000), color=colour(QUIET_INK), linewidth=0.8, zorder=2)
     bars.set_xlabel("ms", loc="right", labelpad=1)
+
+
+def _ticks_told(curves: Sequence[Curves], number: int) -> str:
+    """In how many ticks the profiles come to the speed of a phase."""
+    needs_run = curves[0].phases[number].name in RUN_PHASES
+    told = []
+    for own in curves:
+        ticks = own.phase_ticks[number]
+        lacks_run = needs_run and not own.movement.motion.has_run
+        told.append("no run" if lacks_run else "?" if ticks is None else str(ticks))
+    if told[-1] == "no run":
+        return " / ".join([*told[:-2], f"{told[-2]} ticks", told[-1]])
+    return f"{' / '.join(told)} ticks"
 
 
 def _draw_air(axes: Axes, curves: Sequence[Curves], takeoff: Takeoff) -> None:

@@ -108,7 +108,8 @@ class Envelope:
 class Curves:
     """All curves of one profile. `remarks` says what could not be followed to its end.
 
-    `phase_ticks` tells after how many ticks of each phase its speed is reached, None where it takes over `LONGEST_S`.
+    `phase_ticks` tells after how many ticks of each phase its speed is reached, None where it takes over `LONGEST_S`,
+    and in the phases of a run that the profile does not have.
     """
 
     movement: Movement
@@ -132,6 +133,8 @@ _PHASES: tuple[tuple[str, Buttons, Callable[[Motion], int]], ...] = (
     ("run let go", Buttons(1, 0, 0, 0), lambda motion: motion.walk_cap),
     ("coast", Buttons(0, 0, 0, 0), lambda motion: 0),
 )
+RUN_PHASES = ("run", "run let go")
+"""In them a profile without a run walks."""
 _RUN_PHASES = 3
 """So many of them, the last, are shown only where some profile has a run."""
 
@@ -214,7 +217,8 @@ def _timed_phases(
                 taken += 1
             if state.vx != aim:
                 own.append(f"the phase '{name}' takes more than {LONGEST_S} s and is shown so far only")
-            own_ticks.append(taken if state.vx == aim else None)
+            runs = movement.motion.has_run or name not in RUN_PHASES
+            own_ticks.append(taken if state.vx == aim and runs else None)
             longest = max(longest, Fraction(taken, movement.tick_rate_hz))
         end = begin + longest + SUSTAIN_S
         phases.append(Phase(name, buttons, begin, end))

@@ -89,6 +89,16 @@ def test_axes_tell_their_units(page):
     assert ("ticks" in every) == (len({profile.tick_rate_hz for profile in profiles}) == 1)
 
 
+def test_a_profile_without_a_run_is_said_to_have_none():
+    with plot_style():
+        for profiles, told in (([LAMPLIGHTER, COURIER], "ticks / no run"), ([COURIER, LAMPLIGHTER], "no run / ")):
+            figure = draw_curves(measure_curves(profiles, 16))
+            every = [text.get_text() for text in figure.findobj(matplotlib.text.Text)]
+            runs = [text for text in every if text.startswith("run")]
+            assert all(told in text for text in runs if "\n" in text)
+            assert any("\n" in text for text in runs)
+
+
 def test_remarks_are_on_the_page():
     with plot_style():
         curves = measure_curves([SLOW], 16)

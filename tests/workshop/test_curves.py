@@ -8,7 +8,7 @@ import pytest
 from reach.kernels.params import EMPTY, State
 from reach.kernels.step import run_script
 from reach.movement import Movement, load_movement, movement_from_dict
-from reach.workshop.curves import BELOW_TILES, VX, Steer, Takeoff, X, Y, measure_curves
+from reach.workshop.curves import BELOW_TILES, RUN_PHASES, VX, Steer, Takeoff, X, Y, measure_curves
 from reach.workshop.flat_ground import SIDE_SPX, at_rest, one_column, play_flat
 from tests.builders import PX, inputs, make_motion, random_inputs, random_motion
 from tests.checkout import ROOT
@@ -48,6 +48,13 @@ def test_profiles_compared_share_the_buttons_and_the_time():
     assert len(one.speed.vx_spx) - 1 == int(one.phases[-1].end_s * 60)
     assert len(other.speed.vx_spx) - 1 == int(one.phases[-1].end_s * 30)
     assert {flight.takeoff for flight in other.arcs} == {Takeoff.STANDING, Takeoff.WALKING}
+
+
+def test_a_profile_without_a_run_has_no_figures_for_one():
+    curves = measure_curves([LAMPLIGHTER, COURIER], 16)
+    names = [phase.name for phase in curves[1].phases]
+    assert [name for name, ticks in zip(names, curves[1].phase_ticks, strict=True) if ticks is None] == list(RUN_PHASES)
+    assert None not in curves[0].phase_ticks
 
 
 def test_without_any_run_there_is_none_to_see():
