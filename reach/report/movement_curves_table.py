@@ -29,6 +29,7 @@ COLUMNS = (
     "right_px",
 )
 SPX = 65536
+FORMAT = "reach-movement-curves/1"
 
 Point = dict[str, Any]
 
@@ -46,9 +47,9 @@ def to_csv(curves: Sequence[Curves]) -> str:
 
 
 def to_json(curves: Sequence[Curves]) -> str:
-    """Return all figures as JSON, an object a profile, one line a series."""
+    """Return all figures as JSON, described in `schemas/movement_curves.schema.json`: one line a series."""
     text = ",\n".join(_profile(number, own) for number, own in enumerate(curves, 1))
-    return f"[\n{text}\n]\n"
+    return f'{{"format": "{FORMAT}",\n"profiles": [\n{text}\n]}}\n'
 
 
 def _profile(number: int, own: Curves) -> str:

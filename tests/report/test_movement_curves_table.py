@@ -4,6 +4,7 @@ import csv
 import json
 from io import StringIO
 
+import jsonschema
 import pytest
 
 from reach.movement import load_movement
@@ -47,7 +48,7 @@ def test_numbers_are_exact(curves):
 
 
 def test_json_holds_the_same_points(curves):
-    data = json.loads(to_json(curves))
+    data = json.loads(to_json(curves))["profiles"]
     rows = list(csv.DictReader(StringIO(to_csv(curves))))
     assert [each["name"] for each in data] == ["lamplighter", "courier"]
     for profile in data:
@@ -64,6 +65,12 @@ def test_json_holds_the_same_points(curves):
                     if column in point and column != "figure":
                         value = point[column]
                         assert row[column] == str(value) or float(row[column]) == value
+
+
+def test_json_is_what_the_schema_says(curves):
+    schema = json.loads((ROOT / "schemas" / "movement_curves.schema.json").read_text(encoding="utf-8"))
+    jsonschema.Draft202012Validator.check_schema(schema)
+    jsonschema.Draft202012Validator(schema).validate(json.loads(to_json(curves)))
 
 
 def test_both_are_the_same_every_time(curves):
