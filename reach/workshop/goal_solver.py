@@ -10,7 +10,7 @@ the rise.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -18,6 +18,7 @@ from typing import Any
 from reach.movement import FORMAT, MAX_PX_PER_TICK, SPX_PER_PX, Movement, half_away, movement_from_dict
 from reach.workshop.design_goals import (
     AIR_SHARE,
+    DEFAULT_FALL_SHARE,
     DEFAULT_TERMINAL_SHARE,
     REVERSE_SHARE,
     Goals,
@@ -32,6 +33,8 @@ MOST = MAX_PX_PER_TICK * SPX_PER_PX
 STRONGER = 2
 """A terminal speed that gives way does so until the gravity of the fall is no more than this many times what it would
 be without a terminal speed."""
+MOST_RISE_TICKS = 1000
+"""The most ticks to the apex that a movement file may have."""
 SPEED_ROOM = Fraction(1, 2000)
 """The top speed may be so much more than the gap needs, as a part of it, for the sake of a short number."""
 
@@ -90,10 +93,10 @@ def design_profile(goals: Goals, name: str) -> Design:
         If goals contradict each other beyond letting one go.
     """
     wanted = complete(goals)
-    steps = wanted.rise_ticks * (wanted.rise_ticks + 1)
-    held = max(1, half_away(2 * wanted.jump_spx / steps))
-    apex = held * steps // 2
     solution = _Solution()
+    wanted = _solve_rise(goals, wanted, solution)
+    apex = _risen_spx(wanted, wanted.rise_ticks)
+    held = 2 * apex // (wanted.rise_ticks * (wanted.rise_ticks + 1))
     _solve_fall(wanted, apex, solution)
     _keep_held_highest(wanted, held, solution)
     _solve_hop(wanted, held, Fraction(SPX_PER_PX, goals.tick_rate_hz**2), solution)
@@ -102,7 +105,7 @@ def design_profile(goals: Goals, name: str) -> Design:
     measured = measure_goals(movement)
     told = {gave.goal for gave in solution.gave_way}
     solution.gave_way += [
-        GaveWay(goal, "", "the nearest that whole subpixels a tick allow")
+        GaveWay(goal, "", "the nearest found; speeds and rates are whole subpixels a tick")
         for goal in sorted(wanted.asked - told)
         if not _met(goal, goals, measured)
     ]
@@ -146,6 +149,33 @@ def _first(holds: Callable[[int], bool], low: int, high: int) -> int:
         else:
             low = middle + 1
     return low
+
+
+def _risen_spx(wanted: Wanted, ticks: int) -> int:
+    """The height of a jump with so many ticks to the apex, by the whole gravity with which it is nearest."""
+    steps = ticks * (ticks + 1)
+    return max(1, half_away(2 * wanted.jump_spx / steps)) * steps // 2
+
+
+def _solve_rise(goals: Goals, wanted: Wanted, solution: _Solution) -> Wanted:
+    """Other ticks to the apex, the nearest there are, where no whole gravity makes the jump in those wanted."""
+    allowed = min(wanted.jump_spx, Fraction(goals.tile_px * SPX_PER_PX)) / 100
+
+    def off(ticks: int) -> Fraction:
+        return abs(_risen_spx(wanted, ticks) - wanted.jump_spx)
+
+    asked = wanted.rise_ticks
+    if "jump" not in wanted.asked or off(asked) <= allowed:
+        return wanted
+    most = min(MOST_RISE_TICKS, asked + wanted.fall_ticks - 1 if "air" in wanted.asked else 2 * asked)
+    least = max(1, int(2 * wanted.jump_spx / MOST))
+    serve = [ticks for ticks in range(least, most + 1) if off(ticks) <= allowed]
+    rise = min(serve, key=lambda ticks: abs(ticks - asked)) if serve else min(range(least, most + 1), key=off)
+    if rise != asked and "apex" in wanted.asked:
+        why = "gravity is whole subpixels a tick^2, and none makes a jump of that height in just so many ticks"
+        solution.gave_way.append(GaveWay("apex", "jump", why))
+    fall = asked + wanted.fall_ticks - rise if "air" in wanted.asked else max(1, round(rise * DEFAULT_FALL_SHARE))
+    return replace(wanted, rise_ticks=rise, fall_ticks=fall)
 
 
 def _solve_fall(wanted: Wanted, apex: int, solution: _Solution) -> None:
@@ -244,7 +274,8 @@ def _file(goals: Goals, wanted: Wanted, name: str, apex: int, solution: _Solutio
     terminal_number, terminal = _number(low, high, speed_unit)
     air_ticks = wanted.rise_ticks + 1 + fall_ticks(apex, gravity, terminal)
     least = -(-(wanted.gap_spx - wanted.body_w_spx + 2) // air_ticks)
-    top_number, top = _number(least, least + int(least * SPEED_ROOM), speed_unit)
+    room = goals.tile_px * SPX_PER_PX // 100 // air_ticks
+    top_number, top = _number(*_top_speeds(wanted, least, min(least + room, MOST)), speed_unit)
     accel_number, accel = _number(*_spread(top, wanted.to_top_ticks), rate_unit)
     coast_number, coast = _number(*_spread(top, wanted.to_stop_ticks), rate_unit)
     reverse_number, reverse = _number(*_about(min(coast * REVERSE_SHARE, MOST)), rate_unit)
@@ -286,11 +317,38 @@ def _file(goals: Goals, wanted: Wanted, name: str, apex: int, solution: _Solutio
     }
 
 
+def _top_speeds(wanted: Wanted, least: int, most: int) -> tuple[int, int]:
+    """The range of top speeds, or the one, for which the ticks to it and to a stop are met, or most nearly.
+
+    Ticks that were asked count before those that were not, and then those to the top speed before those to a stop.
+    """
+
+    def off(speed: int) -> tuple[int, ...]:
+        goals = (("top", wanted.to_top_ticks), ("stop", wanted.to_stop_ticks))
+        in_order = sorted(goals, key=lambda goal: goal[0] not in wanted.asked)
+        return tuple(_ticks_off(speed, ticks) for _, ticks in in_order)
+
+    last = least + int(least * SPEED_ROOM)
+    if not any(off(least)) and not any(off(last)):
+        return least, last
+    best = min(range(least, max(least, most) + 1), key=off)
+    return best, best
+
+
+def _ticks_off(speed: int, ticks: int) -> int:
+    """By how many ticks a change by `speed` differs from those wanted, with the rate that suits them best."""
+    return abs(-(-speed // _spread(speed, ticks)[0]) - ticks)
+
+
 def _spread(speed: int, ticks: int) -> tuple[int, int]:
-    """The rates with which a change by `speed` takes so many ticks."""
+    """The rates with which a change by `speed` takes so many ticks, or the one with which it most nearly does."""
     low = -(-speed // ticks)
     high = MOST if ticks == 1 else min(MOST, -(-speed // (ticks - 1)) - 1)
-    return low, max(low, high)
+    if low <= high:
+        return low, high
+    # one rate takes fewer ticks, the next lower one more
+    nearest = min((low, max(1, low - 1)), key=lambda rate: abs(-(-speed // rate) - ticks))
+    return nearest, nearest
 
 
 def _about(rate: int) -> tuple[int, int]:

@@ -44,7 +44,7 @@ def test_a_release_that_has_to_stop_the_rise_is_told():
 
 def test_what_only_rounding_prevents_is_not_said_to_give_way():
     text = to_text(design_profile(Goals(tick_rate_hz=1000, gap_tiles=Fraction(1), ticks_to_top=1999), "keeper"))
-    assert "--ticks-to-top is not met: the nearest that whole subpixels a tick allow" in text
+    assert "--ticks-to-top is not met: the nearest found; speeds and rates are whole subpixels a tick" in text
 
 
 def test_all_goals_have_names():

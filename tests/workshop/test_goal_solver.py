@@ -127,6 +127,40 @@ def test_what_gives_way_is_told_with_the_reason(goals, goal, to):
     assert len(gave.why) > 20
 
 
+def test_ticks_that_no_rate_gives_are_the_nearest_of_all_rates_and_speeds_for_the_gap():
+    goals = Goals(ticks_to_stop=500, ticks_to_top=500, gap_tiles=Fraction(1))
+    design = design_profile(goals, "keeper")
+    got, motion = design.measured, design.movement.motion
+    assert {each.goal for each in design.gave_way} == {"top", "stop"}
+    assert all("the nearest found" in each.why for each in design.gave_way)
+    least = -(-(16 * PX - motion.body_w + 2) // got.air_ticks)
+    speeds = range(least, least + 16 * PX // 100 // got.air_ticks + 1)
+    nearest = min(abs(-(-speed // rate) - 500) for speed in speeds for rate in range(1, 40))
+    assert abs(got.top_ticks - 500) == abs(got.stop_ticks - 500) == nearest == 9
+    assert 1 <= tiles(got.gap_spx, goals) < 1.0101
+
+
+def test_another_top_speed_for_the_gap_may_meet_the_ticks():
+    goals = Goals(ticks_to_stop=150, ticks_to_top=200, gap_tiles=Fraction(1), ticks_to_apex=9)
+    design = design_profile(goals, "keeper")
+    assert design.gave_way == ()
+    assert (design.measured.top_ticks, design.measured.stop_ticks) == (200, 150)
+
+
+def test_the_apex_gives_way_to_a_jump_that_no_gravity_makes_in_so_many_ticks():
+    goals = Goals(jump_tiles=Fraction(1, 100), ticks_to_apex=500)
+    design = design_profile(goals, "keeper")
+    (gave,) = design.gave_way
+    assert (gave.goal, gave.to) == ("apex", "jump")
+    # one subpixel a tick^2 rises 145 * 146 / 2 subpixels in 145 ticks, a hundredth more than asked
+    assert (design.measured.apex_ticks, design.measured.jump_spx) == (145, 10585)
+    aired = design_profile(replace(goals, air_ticks=700), "keeper")
+    assert ("apex", "jump") in {(each.goal, each.to) for each in aired.gave_way}
+    assert abs(aired.measured.jump_spx - 16 * PX / 100) < 16 * PX / 10000
+    # a jump that is a default is not kept
+    assert design_profile(Goals(ticks_to_apex=1000), "keeper").measured.apex_ticks == 1000
+
+
 def heights(design):
     """The height of a jump whose button is down for so many ticks."""
     motion, most = design.movement.motion, design.measured.apex_ticks + 2
