@@ -16,7 +16,10 @@ def test_numbers_without_a_picture(run, quay):
     assert ran.code == 0
     assert ran.out.startswith("profile,figure,")
     assert run("movement", "curves", "stroller.json", "--format", "csv").out == ran.out
-    assert json.loads(run("movement", "curves", "stroller.json", "--format", "json").out)[0]["name"] == "stroller"
+    assert (
+        json.loads(run("movement", "curves", "stroller.json", "--format", "json").out)["profiles"][0]["name"]
+        == "stroller"
+    )
 
 
 def test_a_picture_and_numbers(run, quay, here):
