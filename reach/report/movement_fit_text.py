@@ -131,6 +131,11 @@ def _table(fit: Fit) -> list[str]:
         return ["  Nothing."]
     rows = [("value", "estimate", "uncertainty", "rests on")]
     rows += [cells(estimate, fit.tick_rate_hz, takes) for estimate in fit.estimates]
+    fastest = fit.found.seen.get("jump.on_release")
+    if fastest is not None:
+        speed = number_words(float(Fraction(fastest) / unit_spx(Quantity.SPEED, fit.tick_rate_hz)))
+        words = f"no cut, rising at up to {speed} {unit_name(Quantity.SPEED, fit.tick_rate_hz)}"
+        rows = [(*row[:2], words, row[3]) if row[0] == "jump.on_release" else row for row in rows]
     widths = [max(len(row[column]) for row in rows) for column in range(4)]
     return [
         "  " + "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in rows

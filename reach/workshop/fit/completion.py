@@ -55,7 +55,7 @@ def complete(fit: Fit, start: Movement | None, body: Mapping[str, Any] | None) -
     InputError
         If a required value is neither determined nor in a start; it names each.
     """
-    found = Found(dict(fit.found.estimates), dict(fit.found.counts))
+    found = Found(dict(fit.found.estimates), dict(fit.found.counts), seen=dict(fit.found.seen))
     taken: list[str] = []
     if start is not None:
         taken = _fill_in(found, start)
@@ -120,7 +120,7 @@ def _fill_in(found: Found, start: Movement) -> list[str]:
                         found.estimates[name] = replace(own[same], path=name)
     for path in (*required_paths(found), *OPTIONAL):
         seen_here = found.estimates.get(path)
-        if path == "jump.on_release.cut_speed" and "jump.on_release" in found.estimates:
+        if path == "jump.on_release.cut_speed" and _ruled_out(found, own.get(path)):
             continue
         if path in own and seen_here is None:
             found.estimates[path] = own[path]
@@ -130,6 +130,12 @@ def _fill_in(found: Found, start: Movement) -> list[str]:
                 found.estimates[path] = own[path]
                 taken.append(path)
     return sorted(set(taken))
+
+
+def _ruled_out(found: Found, cut: Estimate | None) -> bool:
+    """Whether a release that gravity alone ruled was faster than a cut speed: a slower one looks the same with it."""
+    seen = found.seen.get("jump.on_release", float("inf"))
+    return "jump.on_release" in found.estimates and (cut is None or seen > cut.low)
 
 
 def _count(own: Mapping[str, Estimate], path: str) -> int:

@@ -304,6 +304,7 @@ def _release(arcs: Sequence[Arc], rounding: float, found: Found) -> None:
             solved = Solved({"cut": (low, high)}, tuple(cut_refs))
             found.add("jump.on_release.cut_speed", Quantity.SPEED, low * SPX_PER_PX, high * SPX_PER_PX, solved.refs)
     elif not cuts and len(free_refs) > 1:
+        found.seen["jump.on_release"] = fastest * SPX_PER_PX
         found.add("jump.on_release", Quantity.CHOICE, 0, 0, tuple(free_refs))
 
 

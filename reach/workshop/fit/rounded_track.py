@@ -74,7 +74,10 @@ def label_rounded(stretch: Stretch, rounding: float) -> None:
             begins = max(first, last - DOUBT_TICKS)
             stretch.ground[begins : last + 1] = UNKNOWN
             stretch.ground[last + 1 : end] = 0
-            flights.append(Flight(last, Takeoff.WALK_OFF, None, landed))
+            rise = _late_jump(stretch, move, last + 2, end, rounding)
+            flights.append(Flight(last, Takeoff.WALK_OFF, None, landed if rise is None else None))
+            if rise is not None:
+                flights.append(Flight(rise, Takeoff.JUMP, None, landed, rise, fell_from=last))
     if not rests:
         stretch.ground[:] = UNKNOWN
         if (np.abs(move[1:]) > rounding).any():
@@ -84,9 +87,17 @@ def label_rounded(stretch: Stretch, rounding: float) -> None:
     stretch.flights = flights
     stretch.flight = np.full(rows, UNKNOWN, np.int64)
     for number, flight in enumerate(flights):
-        stretch.flight[flight.begin + 1 : (flight.end if flight.end is not None else rows - 1) + 1] = number
+        followed = number + 1 < len(flights) and flights[number + 1].fell_from == flight.begin
+        last = flights[number + 1].begin if followed else flight.end if flight.end is not None else rows - 1
+        stretch.flight[flight.begin + 1 : last + 1] = number
     stretch.takeoff = np.full(rows, UNKNOWN, np.float64)
     stretch.held = np.zeros(rows, np.int64)
+
+
+def _late_jump(stretch: Stretch, move: np.ndarray, begin: int, end: int, rounding: float) -> int | None:
+    """The row in which a press after a walk-off began a rise, None where nothing rose."""
+    rises = (move[begin:end] <= -2 * rounding) & (stretch.press[begin:end] == 1)
+    return begin + int(np.argmax(rises)) if rises.any() else None
 
 
 def _rests(y: np.ndarray, move: np.ndarray, rounding: float) -> list[tuple[int, int, int]]:

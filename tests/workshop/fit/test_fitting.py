@@ -176,6 +176,39 @@ def test_what_was_never_exercised_is_named_and_not_guessed(load):
     assert all(each.take and each.why for each in fit.missing)
 
 
+COURIER = ROOT / "sample_levels/movement/courier.json"
+
+
+def taps(held):
+    """Taps of the courier, who cuts a rise: held so many ticks each, from rest."""
+    take = Player(load_movement(COURIER).motion, "taps", 600).hold(10)
+    for ticks in held:
+        take.rest().hold(1, "j").hold(ticks - 1, "j").land()
+    return take.rest()
+
+
+SLOW, FAST = 19, 3
+
+
+@pytest.mark.parametrize(("held", "told"), [((FAST, SLOW), "doubt"), ((FAST, FAST, SLOW), "cut"), ((SLOW,), "none")])
+def test_a_release_is_judged_by_both_rules(load, held, told):
+    courier = load_movement(COURIER)
+    cut = courier.motion.cut_speed
+    take = taps(held)
+    ups = [n for n in range(1, len(take.inputs)) if take.inputs[n - 1][3] and not take.inputs[n][3]]
+    assert [take.states[n - 1].vy < -cut for n in ups] == [ticks == FAST for ticks in held]
+    fit = fit_recording(load(csv_of([take])), courier)
+    found, gone = fit.found.estimates, {each.path: each.why for each in fit.missing}
+    assert ("jump.on_release.cut_speed" in found) == (told == "cut")
+    assert ("jump.on_release" in found) == (told == "none")
+    assert ("in doubt" in gone.get("jump.on_release", "")) == (told == "doubt")
+    completed = complete(fit, courier, None)
+    # What no release has ruled out stays as the start has it.
+    assert movement_from_dict(completed.data).motion.cut_speed == cut
+    assert ("jump.on_release.cut_speed" in completed.from_start) == (told != "cut")
+    assert fit.replayed.residuals == () or told != "cut"
+
+
 def test_a_profile_that_is_written_compiles_to_the_same_integers(load):
     for seed in (1, 2, 4, 12):
         movement = random_profile(seed)
