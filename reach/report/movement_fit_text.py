@@ -12,7 +12,7 @@ from rich.text import Text
 
 from reach.wording import count_words, number_words
 from reach.workshop.fit.outcome import Quantity
-from reach.workshop.fit.phases import KINDS
+from reach.workshop.fit.phases import KINDS, WITHOUT_PRESS
 from reach.workshop.fit.written_profile import unit_spx, written_number
 
 if TYPE_CHECKING:
@@ -49,6 +49,9 @@ def compose(fit: Fit, width: int = 100, written: Sequence[str] = ()) -> Text:
         text.append(_wrapped(f"Not used, between gaps of ticks: {count_words(fit.unused_rows, 'row')}.", width))
     text.append("\nSegments\n", "bold")
     text.append(_wrapped(segment_words(fit), width, "  "))
+    if any(segment.kind == WITHOUT_PRESS for segment in fit.segments):
+        cause = "jump was not down" if "jump" in fit.recording.buttons else "the recording has no column jump"
+        text.append(_wrapped(f"A {WITHOUT_PRESS} is taken for a spring's, not for a jump's: {cause}.", width, "  "))
     text.append(f"\nFound, in {unit_words(fit)}\n", "bold")
     for line in _table(fit):
         text.append(f"{line}\n")

@@ -11,6 +11,8 @@ from reach.workshop.fit.outcome import Found, Segment
 from reach.workshop.fit.rounded_spans import Course, Gait, Span
 from reach.workshop.fit.stretches import UNKNOWN, Stretch, Takeoff
 
+WITHOUT_PRESS = "rise without a press"
+"""A spring's launch, or a jump whose button is not in the recording."""
 KINDS = (
     "standing",
     "walk attack",
@@ -22,7 +24,7 @@ KINDS = (
     "reverse",
     "rise held",
     "rise released",
-    "rise from spring",
+    WITHOUT_PRESS,
     "fall",
     "terminal fall",
     "landing",
@@ -85,7 +87,7 @@ def _off_ground(stretch: Stretch) -> list[str | None]:
     """The kind of each row by its vertical move; None on the ground."""
     kinds: list[str | None] = [None]
     begins = {flight.begin: flight for flight in stretch.flights}
-    springs = {number for number, flight in enumerate(stretch.flights) if flight.kind == Takeoff.SPRING}
+    unasked = {number for number, flight in enumerate(stretch.flights) if flight.kind == Takeoff.SPRING}
     for i in range(1, stretch.rows):
         flight = begins.get(i)
         if flight is not None and flight.kind == Takeoff.WALK_OFF:
@@ -97,10 +99,8 @@ def _off_ground(stretch: Stretch) -> list[str | None]:
         elif stretch.ground[i] != 0:
             kinds.append(None)
         elif stretch.vy[i] < 0:
-            from_spring = stretch.flight[i] in springs
-            kinds.append(
-                "rise held" if stretch.held[i] == 1 else "rise from spring" if from_spring else "rise released"
-            )
+            released = WITHOUT_PRESS if stretch.flight[i] in unasked else "rise released"
+            kinds.append("rise held" if stretch.held[i] == 1 else released)
         else:
             kinds.append("terminal fall" if stretch.vy[i] == stretch.vy[i - 1] > 0 else "fall")
     return kinds
@@ -121,8 +121,8 @@ def rounded_segments(stretches: Sequence[Stretch], spans: Sequence[Span]) -> lis
             top = flight.begin + int(np.argmin(stretch.y[flight.begin : end + 1]))
             if top > flight.begin:
                 held = "held" if stretch.jump[flight.begin : top].all() else "released"
-                ticks = stretch.ticks
-                made.append(Segment(stretch.take, int(ticks[flight.begin]), int(ticks[top]), f"rise {held}"))
+                kind = WITHOUT_PRESS if flight.kind == Takeoff.SPRING else f"rise {held}"
+                made.append(Segment(stretch.take, int(stretch.ticks[flight.begin]), int(stretch.ticks[top]), kind))
             if end > top:
                 made.append(Segment(stretch.take, int(stretch.ticks[top + 1]), int(stretch.ticks[end]), "fall"))
     return sorted(made, key=lambda segment: (segment.take, segment.first, segment.last, segment.kind))

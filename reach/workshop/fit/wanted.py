@@ -85,6 +85,8 @@ def why(path: str, recording: Recording) -> str:
         return "run was never down" if "run" in buttons else "the recording has no column run"
     if path == "help.drop_through" and "down" not in buttons:
         return "the recording has no column down"
+    if path.startswith(("jump.", "help.coyote", "help.buffer")) and "jump" not in buttons:
+        return "the recording has no column jump"
     if not recording.exact and path in _EXACT_ONLY:
         return "rounded positions do not show it"
     return _WHY_CHOICE.get(path, "never exercised, or in too few ticks that agree")

@@ -1,6 +1,7 @@
 """`reach movement fit`: what is told, what is written, and mistakes."""
 
 import json
+from fractions import Fraction
 
 import pytest
 
@@ -30,6 +31,27 @@ def test_what_was_walked_is_told_and_the_rest_is_named(run, walk):
     assert "jump.bands[0].launch_speed" in rest
     assert "every one as recorded" in rest
     assert run("movement", "fit", walk, "--tick-rate-hz", "60").out == ran.out
+
+
+@pytest.mark.parametrize("rounded_px", [None, Fraction(1)])
+@pytest.mark.parametrize(("column", "why"), [("jump", "jump was not down"), ("left_out", "has no column jump")])
+def test_a_rise_without_a_press_is_named_as_that(run, here, rounded_px, column, why):
+    take = Player(random_profile(0).motion, "hops", 600).hold(30)
+    for _ in range(3):
+        take.hold(20, "r").hold(20, "rj").land("r").rest().hold(30)
+    rows = [line.split(",") for line in csv_of([take], rounded_px).splitlines()]
+    end = len(rows[0]) - (column == "left_out")
+    text = "".join(
+        ",".join([*row[: end - 1], row[end - 1] if column != "jump" or not n else "0"][:end]) + "\n"
+        for n, row in enumerate(rows)
+    )
+    (here / "hops.csv").write_text(text, encoding="utf-8")
+    ran = run("movement", "fit", "hops.csv")
+    assert ran.code == 0
+    told = " ".join(ran.out.split())
+    assert "rise without a press 3" in told
+    assert why in told
+    assert "rise from spring" not in told
 
 
 def test_without_a_tick_rate_numbers_count_per_tick(run, walk):
@@ -63,7 +85,6 @@ def test_a_start_fills_in_and_that_is_said(run, walk, here):
 
 
 def test_the_sample_is_what_the_simulator_plays(here):
-    from fractions import Fraction
     from pathlib import Path
 
     made = csv_of(lamplighter_walk(load_movement(LAMPLIGHTER).motion), Fraction(1))
