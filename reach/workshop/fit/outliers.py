@@ -1,4 +1,4 @@
-"""Single rows of a recording that cannot be where the character was."""
+"""Rows of a recording, single or two on end, that cannot be where the character was."""
 
 from __future__ import annotations
 
@@ -12,14 +12,16 @@ from reach.workshop.fit.outcome import Residual
 from reach.workshop.recording import Recording, Take
 
 _LEAST_PX = 0.02
+MOST_ON_END = 2
+"""So many rows on end are found; where more stray, the lines beside them say too little of what lies between."""
 
 
 def without_strays(recording: Recording) -> tuple[Recording, tuple[Residual, ...]]:
     """Return the recording without rows that stray from the line of their neighbours, and those rows.
 
-    A row strays where both lines, through the two rows before it and through the two after it, meet each other there
-    but not the row. A body that turned away and back within one tick would have had to change speed by more than it
-    does in nine ticks of ten, three times on end.
+    A row (or two on end) strays where both lines, through the two rows before and through the two after, meet each
+    other there but not the row. A body that turned away and back within one tick or two would have had to change speed
+    by more than it does in nine ticks of ten, three times on end.
     """
     room = _room(recording)
     takes, strays = [], []
@@ -58,21 +60,32 @@ def _room(recording: Recording) -> float:
 
 
 def _strays(take: Take, position: np.ndarray, room: float) -> list[tuple[int, float]]:
-    if len(position) < 5:
-        return []
-    before = 2 * position[1:-3] - position[:-4]
-    after = 2 * position[3:-1] - position[4:]
-    here = position[2:-2]
-    on_end = take.ticks[4:] - take.ticks[:-4] == 4
-    bend = np.diff(position, 2)
-    # A stray row bends the line one way, back twice as much, and once more; a steady change of speed bends it one way.
-    back_and_forth = (bend[:-2] * bend[1:-1] < 0) & (bend[2:] * bend[1:-1] < 0)
-    stray = (
-        on_end
-        & back_and_forth
-        & (np.abs(here - before) > room)
-        & (np.abs(here - after) > room)
-        & (np.abs(before - after) <= room)
-    )
-    off = here - (before + after) / 2
-    return [(int(row) + 2, float(off[row])) for row in np.flatnonzero(stray)]
+    """Rows that stray, alone or two on end, and how far."""
+    found: dict[int, float] = {}
+    for count in range(1, MOST_ON_END + 1):
+        width = count + 4
+        starts = len(position) - width + 1
+        if starts < 1:
+            break
+        windows = np.lib.stride_tricks.sliding_window_view(position, width)
+        steps = np.arange(1, count + 1)
+        before = windows[:, [1]] + steps * (windows[:, [1]] - windows[:, [0]])
+        after = windows[:, [-2]] + steps[::-1] * (windows[:, [-2]] - windows[:, [-1]])
+        here = windows[:, 2:-2]
+        # The lines are drawn on over more rows where two stray, and so are their errors.
+        allowed = room * (count + 1) / 2
+        bend = np.diff(windows, 2, axis=1)
+        # Rows that stray bend the line one way and back, and again where they end; a steady change bends it one way.
+        out_and_in = (bend[:, 0] * bend[:, 1] < 0) & (bend[:, -1] * bend[:, -2] < 0)
+        stray = (
+            (take.ticks[width - 1 :] - take.ticks[:starts] == width - 1)
+            & out_and_in
+            & (np.abs(here - before) > allowed).all(axis=1)
+            & (np.abs(here - after) > allowed).all(axis=1)
+            & (np.abs(before - after) <= allowed).all(axis=1)
+        )
+        off = here - (before + after) / 2
+        for start in np.flatnonzero(stray).tolist():
+            for step in range(count):
+                found.setdefault(start + 2 + step, float(off[start, step]))
+    return sorted(found.items())

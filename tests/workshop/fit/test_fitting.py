@@ -149,6 +149,7 @@ def test_wrong_rows_are_named_and_change_nothing(load, rounded_px):
     movement = random_profile(4)
     takes = systematic_takes(movement.motion)
     wrong = {("ground", 40), ("ground", 300), ("jumps0", 60), ("jumps3", 17), ("jumps3", 150)}
+    wrong |= {("ground", 410), ("ground", 411), ("jumps1", 70), ("jumps1", 71)}  # two on end
     moved = csv_of(takes, rounded_px, shift_px=lambda name, tick: (9, -14) if (name, tick) in wrong else (0, 0))
     recording = load(moved)
     fit = fit_recording(recording, movement)
