@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from reach.report.movement_fit_text import held_words
 from reach.report.palette import BLACK, BLUE, COVERED, QUIET_INK, RULER, VERMILLION
 from reach.report.plots import SMALL_TEXT_PT, axes_at, colour, new_figure, plot_style, save_figure, text_at
-from reach.wording import count_words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -17,7 +17,13 @@ if TYPE_CHECKING:
     from reach.workshop.fit.fitting import Fit
 
 WIDTH_PX, HEIGHT_PX = 1100, 620
-_LEFT, _TOP, _PANEL_W, _PANEL_H, _STEP = 78, 108, 990, 190, 240
+_LEFT, _TOP, _PANEL_W, _PANEL_H, _STEP = 78, 118, 990, 186, 236
+LEAST_PX = 0.05
+"""A panel shows at least so much up and down: less is no more than a number's last digits."""
+WITHOUT_DOTS = (
+    "A stretch without dots: rows that no value found decides alone, "
+    "or about which the recording leaves open which rule acts."
+)
 _NAMES = {"x": "x: along the ground", "y": "y: up and down"}
 
 
@@ -32,15 +38,17 @@ def save_residuals(fit: Fit, path: Path) -> None:
     with plot_style():
         figure = new_figure(WIDTH_PX, HEIGHT_PX)
         starts = _starts(fit)
-        rows = count_words(len({row[0] for row in fit.replayed.rows}), "row")
-        text_at(figure, 20, 14, f"{fit.recording.origin}: {rows} held against the profile found", weight="bold")
-        text_at(figure, 20, 38, f"Positions: {fit.recording.rounding_said}.", color=colour(QUIET_INK))
+        text_at(figure, 20, 14, f"{fit.recording.origin}: {held_words(fit)}", weight="bold")
+        text_at(figure, 20, 36, f"Positions: {fit.recording.rounding_said}.", color=colour(QUIET_INK))
+        text_at(figure, 20, 54, WITHOUT_DOTS, color=colour(QUIET_INK))
         half = float(fit.recording.rounding_px) / 2
         for number, axis in enumerate("xy"):
             axes = axes_at(figure, _LEFT, _TOP + number * _STEP, _PANEL_W, _PANEL_H)
             _draw(axes, fit, axis, starts, half)
             axes.set_title(_NAMES[axis], loc="left", fontsize=9.5)
             axes.set_ylabel("off by, px")
+            # Numbers of any length leave the label where it is.
+            axes.yaxis.set_label_coords(-54 / _PANEL_W, 0.5)
             if number:
                 axes.set_xlabel("rows in the order of the file")
         _legend(figure.axes[0], half)
@@ -78,7 +86,7 @@ def _draw(axes: Axes, fit: Fit, axis: str, starts: list[int], half: float) -> No
             zorder=3,
         )
     axes.set_xlim(0, max(1, starts[-1] - 1))
-    most = max([half * 1.3, *(abs(off) * 1.15 for _, off in (*good, *bad)), 1e-3])
+    most = max([half * 1.3, *(abs(off) * 1.15 for _, off in (*good, *bad)), LEAST_PX])
     axes.set_ylim(-most, most)
     if not good and not bad:
         axes.text(

@@ -1,4 +1,7 @@
-"""A fit as JSON: everything that the text tells, with every tick that an estimate rests on."""
+"""A fit as JSON, `reach-movement-fit/1`: all that the text tells, and every tick that an estimate rests on.
+
+It is described in `schemas/movement_fit.schema.json`.
+"""
 
 from __future__ import annotations
 

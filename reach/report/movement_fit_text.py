@@ -74,6 +74,13 @@ def unit_words(fit: Fit) -> str:
     return f"px and s, at {fit.tick_rate_hz} ticks a second"
 
 
+def held_words(fit: Fit) -> str:
+    """How much of the recording was held against what was found; along the ground and up and down count apart."""
+    if fit.recording.exact:
+        return f"{count_words(fit.replayed.judged, 'move')} replayed"
+    return f"{count_words(len(fit.replayed.rows), 'position')} held against the rules"
+
+
 def segment_words(fit: Fit) -> str:
     """How many segments of each kind there are, and their ticks."""
     count = Counter(segment.kind for segment in fit.segments)
@@ -150,24 +157,23 @@ def _add_residuals(text: Text, fit: Fit, width: int) -> None:
     if not fit.recording.exact:
         _add_distances(text, fit, width)
         return
-    judged = count_words(replayed.judged, "move")
+    judged = held_words(fit)
     contacts = f", {replayed.contacts} of them cut short by walls and ceilings" if replayed.contacts else ""
     if not replayed.residuals:
-        text.append(_wrapped(f"{judged} replayed{contacts}: every one as recorded.", width, "  "))
+        text.append(_wrapped(f"{judged}{contacts}: every one as recorded.", width, "  "))
         return
     off = count_words(len(replayed.residuals), "move")
-    text.append(_wrapped(f"{judged} replayed{contacts}: {off} not as recorded.", width, "  "))
+    text.append(_wrapped(f"{judged}{contacts}: {off} not as recorded.", width, "  "))
     _add_rows(text, fit)
 
 
 def _add_distances(text: Text, fit: Fit, width: int) -> None:
     """How far rounded rows lie from the fit."""
     replayed = fit.replayed
-    rows = count_words(len(replayed.rows), "position")
     if replayed.rows:
         most = max(abs(off) for _, _, off in replayed.rows)
         half = number_words(float(fit.recording.rounding_px) / 2, 6)
-        words = f"{rows} held against the rules: at most {most:.3f} px off, where rounding allows {half} px."
+        words = f"{held_words(fit)}: at most {most:.3f} px off, where rounding allows {half} px."
         text.append(_wrapped(words, width, "  "))
     else:
         text.append(_wrapped("No position could be held against the rules.", width, "  "))
