@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -70,8 +70,11 @@ class Player:
         return self.until(lambda state: state.grounded and state.vx == 0).hold(6)
 
 
-def systematic_takes(motion: Motion) -> list[Player]:
-    """Takes that exercise every rule that the profile has, on both sides where a rule has two."""
+def systematic_takes(motion: Motion, shares: Sequence[float] = SHARES) -> list[Player]:
+    """Takes that exercise every rule that the profile has, on both sides where a rule has two.
+
+    With fewer shares there are fewer takes.
+    """
     walk = _ticks_to(motion.walk_cap, motion.walk_accel) + 13
     run = _ticks_to(motion.run_cap, min(motion.run_accel, motion.walk_accel)) + 13
     takes = []
@@ -83,10 +86,10 @@ def systematic_takes(motion: Motion) -> list[Player]:
             ground.hold(run, ahead + "x").hold(run + 8, back + "x").rest()
     takes.append(ground)
     # Run-ups that take off on both sides of every threshold a profile drawn here can have, and at every top speed.
-    speeds = [("", 0)] + [("r", _ticks_to(int(motion.walk_cap * share), motion.walk_accel)) for share in SHARES]
+    speeds = [("", 0)] + [("r", _ticks_to(int(motion.walk_cap * share), motion.walk_accel)) for share in shares]
     speeds.append(("r", walk))
     if motion.has_run:
-        speeds += [("rx", _ticks_to(int(motion.run_cap * share), motion.run_accel)) for share in SHARES]
+        speeds += [("rx", _ticks_to(int(motion.run_cap * share), motion.run_accel)) for share in shares]
         speeds.append(("rx", run))
     for number, (text, ticks) in enumerate(speeds):
         take = Player(motion, f"jumps{number}", 600)

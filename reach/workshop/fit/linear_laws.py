@@ -7,7 +7,7 @@ of linear constraints, and the least and greatest value that they allow is a val
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -44,18 +44,24 @@ class Piece:
     before: Interval = (-np.inf, np.inf)
 
 
-@dataclass(frozen=True)
-class Solved:
-    """Intervals by name, in px a tick (a tick), and the ticks they rest on.
+Offsets = tuple[tuple[Ref, float], ...]
 
-    `rows` tells how far (px) each row lies from the values in the middle of what is possible, `wrong` the same of the
-    rows left out.
-    """
+
+def _none() -> tuple[Offsets, Offsets]:
+    return (), ()
+
+
+@dataclass(frozen=True, eq=False)
+class Solved:
+    """Intervals by name, in px a tick (a tick), and the ticks they rest on."""
 
     intervals: Mapping[str, Interval]
     refs: tuple[Ref, ...]
-    rows: tuple[tuple[Ref, float], ...] = ()
-    wrong: tuple[tuple[Ref, float], ...] = ()
+    told: Callable[[], tuple[Offsets, Offsets]] = _none
+
+    def offsets(self) -> tuple[Offsets, Offsets]:
+        """How far (px) each row lies from the values in the middle of what is possible; the same of those left out."""
+        return self.told()
 
 
 def solve(pieces: Sequence[Piece], rounding_px: float, known: Mapping[str, Interval] | None = None) -> Solved | None:
@@ -87,19 +93,63 @@ def solve(pieces: Sequence[Piece], rounding_px: float, known: Mapping[str, Inter
         intervals = programme.intervals()
     if intervals is None:
         bad = programme.violations()
-        if bad is None or len(bad) > max(1.0, _WRONG_SHARE * sum(len(piece.tick) for piece in chosen)):
+        if bad is None or len(bad) > _wrong_allowed(chosen):
             return None
         wrong = set(bad)
         programme = _Programme(chosen, rounding_px, known or {}, wrong)
         intervals = programme.intervals()
         if intervals is None:
             return None
-    rows = [
-        (number, row, chosen[number].refs[row], off) for (number, row), off in whole.offsets(programme.middle()).items()
-    ]
-    kept = tuple(sorted((ref, off) for number, row, ref, off in rows if (number, row) not in wrong))
-    left_out = tuple(sorted((ref, off) for number, row, ref, off in rows if (number, row) in wrong))
-    return Solved(intervals, tuple(sorted({ref for ref, _ in kept})), kept, left_out)
+    kept = {
+        ref for number, piece in enumerate(chosen) for row, ref in enumerate(piece.refs) if (number, row) not in wrong
+    }
+
+    def told() -> tuple[Offsets, Offsets]:
+        offsets = [(row, chosen[row[0]].refs[row[1]], off) for row, off in whole.offsets(programme.middle()).items()]
+        right = sorted((ref, off) for row, ref, off in offsets if row not in wrong)
+        return tuple(right), tuple(sorted((ref, off) for row, ref, off in offsets if row in wrong))
+
+    return Solved(intervals, tuple(sorted(kept)), told)
+
+
+def agrees(piece: Piece, rounding_px: float, known: Mapping[str, Interval]) -> bool:
+    """Whether some values within the intervals explain nearly all rows of a piece, as in `solve`."""
+    quick = _quickly(piece, rounding_px, known)
+    if quick is not None:
+        return quick
+    for own in (piece, replace(piece, before=(-np.inf, np.inf))):
+        programme = _Programme([own], rounding_px, known)
+        if programme.feasible():
+            return True
+    bad = programme.violations()
+    return bad is not None and len(bad) <= _wrong_allowed([piece])
+
+
+def _quickly(piece: Piece, rounding_px: float, known: Mapping[str, Interval]) -> bool | None:
+    """What a few sums tell of `agrees`, None where they do not: it asks which places the rows leave to begin at."""
+    if piece.first_move is None or np.isfinite(piece.before).any():
+        return None
+    shares: dict[str, np.ndarray] = {}
+    for law, times in ((piece.first_move, piece.tick), (piece.rate, piece.tick * (piece.tick - 1) / 2)):
+        for name, factor in law.items():
+            shares[name] = shares.get(name, 0.0) + factor * times
+    if not all(name in known and np.isfinite(known[name]).all() for name in shares):
+        return None
+    ends = [np.sort([share * known[name][0], share * known[name][1]], axis=0) for name, share in shares.items()]
+    low, high = np.sum(ends, axis=0)
+    half = rounding_px / 2
+    middle = piece.position - (low + high) / 2
+    if middle.max() - middle.min() <= rounding_px:
+        return True
+    # Whichever rows are left out as wrong, the others' places to begin at must meet.
+    left_out = min(int(_wrong_allowed([piece])), len(piece.tick) - 1)
+    least = np.sort(piece.position - high - half)[-1 - left_out]
+    most = np.sort(piece.position - low + half)[left_out]
+    return False if least - most > _SLACK * rounding_px * 2 else None
+
+
+def _wrong_allowed(pieces: Sequence[Piece]) -> float:
+    return max(1.0, _WRONG_SHARE * sum(len(piece.tick) for piece in pieces))
 
 
 def solve_all(
@@ -109,7 +159,7 @@ def solve_all(
     solved = solve(pieces, rounding_px, known)
     if solved is None:
         return None
-    strange = sum(solve([piece], rounding_px, solved.intervals) is None for piece in pieces)
+    strange = sum(not agrees(piece, rounding_px, solved.intervals) for piece in pieces)
     return solved if strange <= _STRANGE_SHARE * len(pieces) else None
 
 
@@ -177,6 +227,10 @@ class _Programme:
                 ends.append(sign * result.fun if result.status == 0 else -sign * np.inf)
             found[name] = (min(ends), max(ends))
         return found
+
+    def feasible(self) -> bool:
+        """Whether the constraints do not contradict each other."""
+        return bool(_minimum(np.zeros(self.matrix.shape[1]), self.matrix, self.bound, self.limits).status == 0)
 
     def middle(self) -> np.ndarray:
         """The solution that lies farthest from all rows' limits."""

@@ -77,8 +77,8 @@ class Found:
     """Estimates by path, while they are gathered; `counts` are the lengths of the lists.
 
     `rows` are rounded rows with their axis and how far (px) they lie from the fit, `wrong` those left out of it. `seen`
-    is the greatest speed (spx a tick) at which a list of bands was seen, and the fastest rise in which a release did not
-    cut it.
+    is the greatest speed (spx a tick) at which a list of bands was seen, and the fastest rise that a release did not
+    cut.
     """
 
     estimates: dict[str, Estimate] = field(default_factory=dict)

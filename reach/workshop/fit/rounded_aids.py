@@ -29,6 +29,9 @@ def fit_rounded_aids(stretches: Sequence[Stretch], spans: Sequence[Span], roundi
             following = stretch.flights[number + 1] if number + 1 < len(stretch.flights) else None
             jumps = following is not None and following.kind == Takeoff.JUMP
             end = flight.end
+            if following is not None and jumps and following.fell_from == flight.begin:
+                # The fall began in the last row that does not show it, or before: the press is at least so old.
+                _add(late[0], following.begin - flight.begin, stretch, following.begin)
             if end is None or end + 2 >= stretch.rows or flight.kind == Takeoff.UNSEEN:
                 continue
             pressed = [i for i in range(flight.begin + 1, end + 3) if stretch.press[i]]

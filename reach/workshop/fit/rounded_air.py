@@ -27,7 +27,8 @@ from reach.workshop.fit.stretches import Stretch
 
 HIDDEN = "no one value explains all ticks, and rounding hides where two part"
 BANDS_TOLD = "Tell the bands with --start, or record with exact positions."
-ONE_BAND = "if it is one band"
+ONE_BAND = "if it is one band, else a mean of several"
+"""Where one value explains rows of several bands, one between theirs does too: that bends away from the rows less."""
 STEPS = 16
 """So many thresholds are tried between the slowest and the fastest speed."""
 Shape = Mapping[str, Sequence[tuple[float, ...]]]

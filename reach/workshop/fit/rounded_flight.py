@@ -9,7 +9,7 @@ import numpy as np
 
 from reach.movement import SPX_PER_PX
 from reach.workshop.fit.bands import Ref
-from reach.workshop.fit.linear_laws import Interval, Piece, Solved, solve
+from reach.workshop.fit.linear_laws import MAX_PIECES, Interval, Piece, Solved, agrees, solve
 from reach.workshop.fit.outcome import Found, Quantity, px_interval
 from reach.workshop.fit.rounded_ground import MIN_TICKS, POSITIVE, keep
 from reach.workshop.fit.rounded_spans import Span
@@ -185,6 +185,9 @@ def _group(jumps: Sequence[Arc], rounding: float) -> list[Mapping[str, Interval]
     for arc in sorted(jumps, key=lambda arc: -len(arc.rise.tick) if arc.rise else 0):
         fitting = [number for number, box in enumerate(boxes) if _fits(arc, box, rounding)]
         for number in fitting:
+            if len(members[number]) >= MAX_PIECES:
+                members[number].append(arc)  # the longest pieces alone make the programme
+                break
             joined = solve([own.rise for own in (*members[number], arc) if own.rise], rounding, boxes[number])
             if joined is not None:
                 members[number].append(arc)
@@ -209,7 +212,7 @@ def _group(jumps: Sequence[Arc], rounding: float) -> list[Mapping[str, Interval]
 
 
 def _fits(arc: Arc, box: Mapping[str, Interval], rounding: float) -> bool:
-    return arc.rise is not None and solve([arc.rise], rounding, box) is not None
+    return arc.rise is not None and agrees(arc.rise, rounding, box)
 
 
 def _group_by_edges(

@@ -61,8 +61,9 @@ def keep(found: Found, path: str, quantity: Quantity, solved: Solved, name: str,
 def keep_rows(found: Found, path: str, solved: Solved) -> None:
     """Keep how far the rows lie from a solution."""
     axis = "y" if path.startswith(("jump", "fall")) else "x"
-    found.rows += [(ref, axis, off) for ref, off in solved.rows]
-    found.wrong += [(ref, axis, off) for ref, off in solved.wrong]
+    rows, wrong = solved.offsets()
+    found.rows += [(ref, axis, off) for ref, off in rows]
+    found.wrong += [(ref, axis, off) for ref, off in wrong]
 
 
 def fading(span: Span, name: str) -> Piece | None:

@@ -6,6 +6,8 @@ least every earlier mean speed less P, and at most every later one plus P: bound
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 
 from reach.workshop.fit.stretches import UNKNOWN, Flight, Stretch, Takeoff
@@ -83,6 +85,7 @@ def label_rounded(stretch: Stretch, rounding: float) -> None:
         if (np.abs(move[1:]) > rounding).any():
             flights.append(Flight(0, Takeoff.UNSEEN, None, None))
             stretch.ground[1:] = 0
+    _doubt_short_rests(stretch, move)
     stretch.rule = np.concatenate([[UNKNOWN], stretch.ground[:-1]])
     stretch.flights = flights
     stretch.flight = np.full(rows, UNKNOWN, np.int64)
@@ -92,6 +95,15 @@ def label_rounded(stretch: Stretch, rounding: float) -> None:
         stretch.flight[flight.begin + 1 : last + 1] = number
     stretch.takeoff = np.full(rows, UNKNOWN, np.float64)
     stretch.held = np.zeros(rows, np.int64)
+
+
+def _doubt_short_rests(stretch: Stretch, move: np.ndarray) -> None:
+    """Take back that the body is in the air where it may rest: unchanged since the first row, or for DOUBT_TICKS."""
+    changes = np.flatnonzero(move[1:] != 0) + 1
+    for first, after in pairwise([0, *changes.tolist(), stretch.rows]):
+        rows = slice(first, after)
+        if (first == 0 or after - first > DOUBT_TICKS) and (stretch.ground[rows] != 1).all():
+            stretch.ground[rows] = UNKNOWN
 
 
 def _late_jump(stretch: Stretch, move: np.ndarray, begin: int, end: int, rounding: float) -> int | None:

@@ -89,7 +89,8 @@ def why(path: str, recording: Recording) -> str:
         return "the recording has no column jump"
     if not recording.exact and path in _EXACT_ONLY:
         return "rounded positions do not show it"
-    return _WHY_CHOICE.get(path, "never exercised, or in too few ticks that agree")
+    lost = "in too few ticks that agree" if recording.exact else "hidden by the rounding of the positions"
+    return _WHY_CHOICE.get(path, f"never exercised, or {lost}")
 
 
 def take_for(found: Found, path: str) -> str:
