@@ -92,7 +92,7 @@ def _explained(explained: Explained) -> list[str]:
         return ["the recording ends too soon after the difference to tell what explains it"]
     if not explained.clear:
         lines = ["none of the single changes tried explains the recording clearly"]
-        if explained.ranked:
+        if explained.ranked and explained.ranked[0].ticks > explained.unchanged.ticks:
             lines.append(f"  the nearest, not near enough: {_told(explained.ranked[0], explained)}")
         return [*lines, f"  {before}"]
     best, *others = explained.clear
@@ -106,7 +106,7 @@ def _explained(explained: Explained) -> list[str]:
 
 
 def _told(explanation: Explanation, explained: Explained) -> str:
-    fitted = " (fitted by least squares)" if explanation.is_fitted else ""
+    fitted = " (fitted)" if explanation.is_fitted else ""
     of = "all" if explanation.ticks == explained.of_ticks else f"{explanation.ticks} of"
     follows = f"follows {of} {explained.of_ticks} ticks, {explanation.off_px:.3g} px off (root mean square)"
     return f"{explanation.said}{fitted}: {follows}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -53,6 +53,11 @@ _FACTORS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("lengths", "all lengths are {}", (*_SPEEDS, *_THRESHOLDS, *_RATES, "cut_speed")),
 )
 
+NOUNS = {fields[0]: sentence.removesuffix(" is {}") for _, sentence, fields in _FACTORS if len(fields) == 1}
+"""What fields are called."""
+JOINT = frozenset(name for name, _, fields in _FACTORS if len(fields) > 1)
+"""The quantities that change several fields by one factor."""
+
 
 @dataclass(frozen=True, eq=False)
 class Quantity:
@@ -96,12 +101,55 @@ class Quantity:
             values[name] = fitted if isinstance(old, np.ndarray) else int(fitted)
         return self.motion._replace(**values)
 
+    def neighbours(self, at: float, steps: int) -> list[float]:
+        """A factor or value, and those up to so many subpixels of the greatest number away from it."""
+        step = 1.0 if self.is_value else 1 / max(1, *(int(np.max(getattr(self.motion, name))) for name in self.fields))
+        whole = at if self.is_value else round(at / step) * step
+        return [at, *(max(0.0, whole + step * each) for each in range(-steps, steps + 1))]
+
+    def nudged(self, changed: Motion) -> Iterator[Motion]:
+        """Numbers that differ from those of a factor by one subpixel in one place, as rounding each of them may."""
+        for name in self.fields:
+            own = np.asarray(getattr(changed, name), np.int64)
+            for place in range(own.size):
+                for step in (-1, 1):
+                    values = own.copy()
+                    values.flat[place] = max(0, int(values.flat[place]) + step)
+                    yield _with(changed, **{name: values if own.ndim else int(values)})
+
+    def reset(self, changed: Motion, name: str, share: float = 1.0) -> Motion:
+        """Changed numbers with this share of one field's change taken back, the whole of it unless told."""
+        old, new = (np.asarray(getattr(motion, name), np.float64) for motion in (self.motion, changed))
+        values = np.rint(new + (old - new) * share).astype(np.int64)
+        return _with(changed, **{name: values if values.ndim else int(values)})
+
+    def steps(self, changed: Motion, name: str) -> int:
+        """By how many subpixels a field has changed, at most."""
+        return int(np.max(np.abs(np.asarray(getattr(changed, name)) - np.asarray(getattr(self.motion, name)))))
+
+    def said_of(self, at: float, shown: Sequence[str], is_one_factor: bool) -> str:
+        """The change of several fields as a sentence.
+
+        Parameters
+        ----------
+        at : float
+        shown : sequence of str
+            The fields whose change matters.
+        is_one_factor : bool
+            Whether it is known that one factor changed them.
+        """
+        nouns = [NOUNS[name] for name in shown if name in NOUNS]
+        listed = " and ".join(filter(None, (", ".join(nouns[:-1]), nouns[-1] if nouns else "")))
+        if is_one_factor:
+            return self.said(at) + (f" (shown by {listed})" if nouns and len(nouns) < len(self.fields) else "")
+        told = _percent(at)
+        return f"{listed} are each about {told}, which does not show whether one factor changed them"
+
     def said(self, at: float) -> str:
         """The change as a sentence."""
         if self.is_value:
             return self.sentence.format(_in_units(at, self.fields[0], self.movement))
-        percent = abs(at - 1) * 100
-        words = f"{percent:.3g} % {'higher' if at > 1 else 'lower'}"
+        words = _percent(at)
         old, new = getattr(self.motion, self.fields[0]), getattr(self.changed(at), self.fields[0])
         if len(self.fields) == 1 and np.size(old) == 1:
             name = self.fields[0]
@@ -160,6 +208,10 @@ def counts(motion: Motion) -> Iterator[tuple[str, str, Motion]]:
             "a jump is the same at every takeoff speed (that of the first band)",
             motion._replace(**first),
         )
+
+
+def _percent(factor: float) -> str:
+    return f"{abs(factor - 1) * 100:.3g} % {'higher' if factor > 1 else 'lower'}"
 
 
 def _with(motion: Motion, **values: Any) -> Motion:

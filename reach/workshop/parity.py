@@ -273,8 +273,8 @@ def _refuse_motion(recording: Recording, allowance: tuple[float, float]) -> None
         pressed = np.flatnonzero(rows.inputs[1:end, [0, 1, 3]].any(axis=1))
         still = int(pressed[0]) if len(pressed) else end - 1
         moved = np.abs(rows.shift_spx[: still + 1]).max(axis=1) > 2 * sum(allowance)
-        if not moved.any():
-            continue
+        if not moved.any() or (moved.sum() == 1 and not moved[-1]):
+            continue  # a single stray row is no motion
         row = int(np.flatnonzero(moved)[0])
         name = f'take "{take.name}", ' if take.name else ""
         moved_px = np.abs(rows.shift_spx[row]).max() / SPX_PER_PX

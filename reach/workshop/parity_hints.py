@@ -1,14 +1,28 @@
-"""Whether a recording that differs was read or placed wrongly, rather than moved by other rules."""
+"""Whether a recording that differs is wrong in single rows, or was read or placed wrongly, not moved by other rules."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from reach.workshop.flat_ground import SIDE_SPX
-from reach.workshop.parity import SPX_PER_PX, Comparison, allowance_spx, compared_from
+from reach.workshop.parity import (
+    SPX_PER_PX,
+    Comparison,
+    Course,
+    agreed_ticks,
+    allowance_spx,
+    compared_from,
+    reference_path,
+)
 
 LEADS_BY_TICKS = 3
 """Read with y the other way, a recording must be followed for at least so many ticks more to be taken for that."""
+MOST_STRAY_ROWS = 3
+"""No more rows of a take that differ one by one are taken for stray."""
+AGREE_AGAIN_ROWS = 3
+"""So many rows after a stray one must agree again."""
 
 
 @dataclass(frozen=True)
@@ -20,14 +34,48 @@ class Hint:
 
 
 def find_hint(comparison: Comparison) -> Hint | None:
-    """Return what a recording that differs was most likely read without, None where nothing speaks for it.
+    """Return what is most likely wrong with a recording that differs, None where nothing speaks for it.
 
     Parameters
     ----------
     comparison : Comparison
         With at least one difference.
     """
-    return _other_y_axis(comparison) or _below_the_ground(comparison)
+    return _stray_rows(comparison) or _other_y_axis(comparison) or _below_the_ground(comparison)
+
+
+def _stray_rows(comparison: Comparison) -> Hint | None:
+    """Single rows without which the profile follows every take to its end."""
+    lines: list[int] = []
+    for difference, course in zip(comparison.differences, comparison.courses, strict=True):
+        if difference is not None:
+            stray = _stray_lines(comparison, course) if difference.is_proved else []
+            if not stray:
+                return None
+            lines += stray
+    if len(lines) == 1:
+        said = f"only line {lines[0]} is off: a stray row; the profile follows all others"
+    else:
+        listed = f"{', '.join(map(str, lines[:-1]))} and {lines[-1]}"
+        said = f"only lines {listed} are off: stray rows; the profile follows all others"
+    return Hint("stray-rows", said)
+
+
+def _stray_lines(comparison: Comparison, course: Course) -> list[int]:
+    """The lines of a take's stray rows, none if other rows are off too."""
+    allowance = allowance_spx(comparison.recording, comparison.tolerance_px)
+    path = reference_path(comparison.movement.motion, comparison.terrain)(course.start, course.inputs)
+    shift = course.shift_spx.copy()
+    at = np.flatnonzero(~np.isnan(shift[:, 0]))
+    lines: list[int] = []
+    while (ticks := agreed_ticks(replace(course, shift_spx=shift), path, allowance)) < course.ticks:
+        row = int(np.searchsorted(at, ticks + 1))
+        near = lines and row < lines[-1] - course.take.first_line + 1 + AGREE_AGAIN_ROWS
+        if near or row + AGREE_AGAIN_ROWS >= len(at) or len(lines) == MOST_STRAY_ROWS:
+            return []
+        lines.append(course.take.first_line + row)
+        shift[ticks + 1] = np.nan
+    return lines
 
 
 def _other_y_axis(comparison: Comparison) -> Hint | None:

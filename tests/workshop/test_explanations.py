@@ -181,6 +181,92 @@ def test_too_few_ticks_after_the_difference_explain_nothing(tmp_path):
     assert found.clear == ()
 
 
+WALK = inputs((10, ""), (20, "r"), (20, ""), (20, "l"), (20, ""))
+
+
+def walked_with(**changes):
+    motion = LAMPLIGHTER.motion
+    return reference_path(
+        motion._replace(**{name: getattr(motion, name) + more for name, more in changes.items()}), flat_ground()
+    )
+
+
+def test_what_a_recording_never_exercises_explains_nothing(tmp_path):
+    """One row of a walk is 0.01 px off, which no rule of the air can do."""
+
+    def glitch(start, script):
+        path = reference_path(LAMPLIGHTER.motion, flat_ground())(start, script).copy()
+        path[40, 0] += 655
+        return path
+
+    found = explained(tmp_path, LAMPLIGHTER, glitch, script=WALK)
+    assert found.clear == ()
+    assert all("air" not in each.said and "jump" not in each.said for each in found.ranked)
+    assert not {each.id for each in found.ranked} & {"gravity", "launch-speed", "run-memory-2", "landing-stops"}
+
+
+def test_what_changes_nothing_before_the_difference_is_not_tried(tmp_path):
+    """The walk is another, and a jump comes later: the jump's rules have no part in the first difference."""
+    script = inputs((5, ""), (30, "r"), (30, ""), (20, "j"), (60, ""))
+    found = explained(tmp_path, LAMPLIGHTER, walked_with(walk_accel=90), script=script)
+    assert [each.id for each in found.clear] == ["walk-acceleration"]
+    assert not {each.id for each in found.ranked} & {"gravity", "launch-speed", "held-after-apex", "coasting"}
+
+
+@pytest.mark.parametrize("rounding_spx", [1, PX])
+def test_numbers_are_judged_with_the_tolerance_of_the_profile(tmp_path, rounding_spx):
+    path = walked_with(walk_accel=120)(at_rest(LAMPLIGHTER.motion), WALK)
+    compared = compare_recording(LAMPLIGHTER, recorded(tmp_path, path, WALK, rounding_spx), tolerance_px=0.0)
+    found = explain_difference(compared)
+    (walk,) = (each for each in found.clear if each.id == "walk-acceleration")
+    told = float(walk.said.split("(")[1].split(" px/s^2")[0])
+    motion = LAMPLIGHTER.motion._replace(walk_accel=round(told * PX / 3600))
+    assert compare_recording(replace(LAMPLIGHTER, motion=motion), compared.recording, tolerance_px=0.0).agrees
+
+
+def test_what_is_off_by_little_in_an_exact_recording_is_not_followed(tmp_path):
+    """Every row is up to 0.04 px off: less than what is allowed in recordings that are not exact."""
+    dice = np.random.default_rng(5)
+
+    def noisy(start, script):
+        path = reference_path(LAMPLIGHTER.motion, flat_ground())(start, script).copy()
+        path[25:] += dice.integers(-2600, 2600, path[25:].shape)
+        return path
+
+    found = explained(tmp_path, LAMPLIGHTER, noisy, script=inputs((10, ""), (30, "r"), (20, "rj"), (60, "")))
+    assert found.clear == ()
+    assert max(each.ticks for each in found.ranked) < 30
+
+
+@pytest.mark.parametrize("more", [-37, -1, 1, 5, 611])
+@pytest.mark.parametrize("name", ["walk_accel", "coast"])
+def test_a_number_is_found_to_the_subpixel(tmp_path, name, more):
+    found = explained(tmp_path, LAMPLIGHTER, walked_with(**{name: more}), script=WALK)
+    assert [each.id for each in found.clear] == [{"walk_accel": "walk-acceleration", "coast": "coasting"}[name]]
+    assert found.clear[0].off_px == 0.0
+
+
+def test_a_factor_is_found_though_each_number_is_rounded_by_itself(tmp_path):
+    (quantity,) = (each for each in quantities(LAMPLIGHTER) if each.id == "lengths")
+    changed = quantity.changed(1.03)
+    nudged = changed._replace(coast=changed.coast + 1, jump_gravity=changed.jump_gravity + np.array([1, -1, 0]))
+    found = explained(tmp_path, LAMPLIGHTER, reference_path(nudged, flat_ground()))
+    assert [each.id for each in found.clear] == ["lengths"]
+    assert found.clear[0].said.startswith("all lengths are 3 % higher")
+    assert found.clear[0].off_px == 0.0
+
+
+def test_two_changes_are_not_one(tmp_path):
+    for walk, coast in ((5, 60), (-20, 40), (187, 97)):
+        found = explained(tmp_path, LAMPLIGHTER, walked_with(walk_accel=walk, coast=coast), script=WALK)
+        assert found.clear == ()
+    # by as much as whole subpixels allow the same factor: the two are named, no more is claimed
+    (both,) = explained(tmp_path, LAMPLIGHTER, walked_with(walk_accel=5, coast=6), script=WALK).clear
+    assert "all lengths" not in both.said
+    assert both.said.startswith("the walk's acceleration and the coasting deceleration are each about 0.1")
+    assert both.off_px == 0.0
+
+
 def test_candidates_have_names_of_their_own():
     for movement in (LAMPLIGHTER, COURIER):
         names = [rule.id for rule in RULES]

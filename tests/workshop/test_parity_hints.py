@@ -54,3 +54,31 @@ def test_other_rules_get_no_hint(tmp_path):
     heavier = LAMPLIGHTER.motion._replace(jump_gravity=np.array(LAMPLIGHTER.motion.jump_gravity) + 900)
     path = play_flat(replace(LAMPLIGHTER, motion=heavier).motion, EVERYTHING)[:, :2]
     assert hint(tmp_path, path, EVERYTHING) is None
+
+
+def walk_and_jump():
+    script = inputs((10, ""), (20, "r"), (20, ""), (1, "j"), (60, ""))
+    return play_flat(LAMPLIGHTER.motion, script)[:, :2].copy(), script
+
+
+def test_a_single_wrong_row_is_named(tmp_path):
+    for tick in (4, 12, 40, 60, 108):
+        for column, off in ((0, 655), (1, 20 * PX), (0, -1)):
+            path, script = walk_and_jump()
+            path[tick, column] += off
+            found = hint(tmp_path, path, script)
+            # the header is line 1 and the row of tick 0 line 2
+            assert found.said == f"only line {tick + 2} is off: a stray row; the profile follows all others"
+    path, script = walk_and_jump()
+    path[30, 0] += 3 * PX
+    assert hint(tmp_path, path, script, rounding_spx=PX).id == "stray-rows"
+
+
+def test_several_rows_apart_are_named_and_a_lasting_difference_is_not_stray(tmp_path):
+    path, script = walk_and_jump()
+    path[[20, 40], 0] += 9
+    assert hint(tmp_path, path, script).said.startswith("only lines 22 and 42 are off: stray rows;")
+    for ticks in ([20, 22], [20, 21], [20, 40, 60, 80], [110], [109], range(30, 111)):
+        path, script = walk_and_jump()
+        path[list(ticks), 0] += 9
+        assert hint(tmp_path, path, script) is None
