@@ -164,6 +164,20 @@ def level_from_dict(data: Any, origin: str = "<level>") -> Level:
     return _level(document_of(data, origin))
 
 
+def ending_at(level: Level, place_id: str) -> Level:
+    """Return the level in which touching a place is final: what is reached in it is reached without that place.
+
+    Raises
+    ------
+    InputError
+        If the level has no such place.
+    """
+    found = level.place(place_id)
+    places = tuple(replace(place, ends_level=place.ends_level or place == found) for place in level.places)
+    changed = replace(level, places=places)
+    return replace(changed, sha256=_sha256(changed))
+
+
 def compile_terrain(level: Level, movement: Movement) -> Terrain:
     """Return a level as kernels take it, with its springs' launches in subpixels a tick.
 

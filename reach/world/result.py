@@ -1,0 +1,169 @@
+"""What a run over a world found out: the checks of every level from every entrance, the links, and the findings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from enum import StrEnum
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from reach.findings import Finding, Report, Severity, Verdict
+
+Spot = tuple[str, str]
+"""A place of a world as (level id, place id)."""
+
+
+@dataclass(frozen=True)
+class Job:
+    """One check to run: a level, as its id in the world, from one of its entrances.
+
+    `entrance` is a place's id; "start" has been resolved to the id of the start, where the level could be read. With
+    `without`, the id of another place, it is a question beside: what can be reached without touching that place, as in
+    the same level where touching it ends the level.
+    """
+
+    level: str
+    entrance: str
+    without: str = ""
+
+
+class State(StrEnum):
+    """How a job ended."""
+
+    CHECKED = "checked"
+    """It has a report, which may be incomplete where a limit was hit."""
+    FAILED = "failed"
+    """It has none: a broken file, a body that cannot be there, an internal error, a worker that died."""
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What became of one job. `why` is one sentence where it failed; `cached` is no part of any output that is kept."""
+
+    job: Job
+    state: State
+    report: Report | None
+    why: str = ""
+    cached: bool = False
+
+
+@dataclass(frozen=True)
+class LinkVerdict:
+    """One link, one way, and whether its exit can be reached from any entrance that can be entered."""
+
+    source: Spot
+    target: Spot
+    verdict: Verdict
+
+
+@dataclass(frozen=True)
+class LevelFinding:
+    """One thing found in a level, once whatever the number of entrances from which it is found.
+
+    `finding` is that of the first of the `entrances`. Where another entrance settles it, it is a note and says so.
+    """
+
+    finding: Finding
+    entrances: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class WorldFinding:
+    """One thing found in the world as a whole: as `Finding`, but about a level or a place of it instead of a tile."""
+
+    rule: str
+    severity: Severity
+    level: str | None
+    place: str | None
+    message: str
+    advice: str = ""
+    details: Mapping[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class LevelResult:
+    """What was found out about one level of a world.
+
+    `file` is the level's file as the world file names it, `why` what is wrong with it ("" if it could be read) and
+    `verdict` whether a player can enter the level. `outcomes` are those of its jobs, in the order of the level's
+    places; `findings` what they found, each thing once.
+    """
+
+    id: str
+    file: str
+    level_name: str
+    movement_name: str
+    verdict: Verdict
+    outcomes: tuple[Outcome, ...]
+    findings: tuple[LevelFinding, ...]
+    why: str = ""
+
+    @property
+    def failed(self) -> bool:
+        """Whether the level, or a job of it, has no report."""
+        return bool(self.why) or any(one.state is State.FAILED for one in self.outcomes)
+
+    @property
+    def complete(self) -> bool:
+        """Whether every job of it has a report and no limit was hit."""
+        return not self.failed and all(one.report is not None and one.report.complete for one in self.outcomes)
+
+
+@dataclass(frozen=True)
+class WorldReport:
+    """Everything that was found out about a world.
+
+    `levels` are in the world file's order; their reports are without what only a picture needs (`without_drawing`).
+    `linked`: it is a world with links, not a folder of levels that have nothing to do with each other. `start` is where
+    the game begins, None for a folder.
+    """
+
+    product: str
+    name: str
+    origin: str
+    linked: bool
+    start: Spot | None
+    must_reach: tuple[Spot, ...]
+    options: Mapping[str, Any]
+    levels: tuple[LevelResult, ...]
+    links: tuple[LinkVerdict, ...]
+    findings: tuple[WorldFinding, ...]
+
+    def count(self, severity: Severity) -> int:
+        """Number of findings of this severity, of the world and of its levels, that no level file accepts."""
+        return sum(1 for _ in self._counting(severity, None))
+
+    def count_of(self, level: str, severity: Severity) -> int:
+        """Number of such findings about one level."""
+        return sum(1 for _ in self._counting(severity, level))
+
+    @property
+    def failed(self) -> tuple[LevelResult, ...]:
+        """The levels that have no report from some entrance."""
+        return tuple(level for level in self.levels if level.failed)
+
+    @property
+    def complete(self) -> bool:
+        """Whether every level was checked and no limit was hit."""
+        return all(level.complete for level in self.levels)
+
+    def _counting(self, severity: Severity, level: str | None) -> Iterator[WorldFinding | Finding]:
+        for found in self.findings:
+            if found.severity is severity and level in (None, found.level):
+                yield found
+        for result in self.levels:
+            for each in result.findings:
+                counts = each.finding.severity is severity and each.finding.accepted is None
+                if counts and level in (None, result.id):
+                    yield each.finding
+
+
+def without_drawing(report: Report) -> Report:
+    """Return a report without what only a picture needs, which is most of its size: of a world hundreds are kept."""
+    return replace(
+        report,
+        coverage=report.coverage[:0, :0].copy(),
+        moves=tuple(replace(move, arc_px=()) for move in report.moves),
+        findings=tuple(replace(finding, marks=()) for finding in report.findings),
+    )
