@@ -28,6 +28,9 @@ if TYPE_CHECKING:
     from reach.options import CheckOptions
     from reach.script import Script, Step, load_script, save_script
     from reach.simulator import Replay, replay
+    from reach.world.result import WorldReport
+    from reach.world.world_checker import check_world
+    from reach.world.world_file import load_world
 
     __version__: str
 
@@ -50,13 +53,16 @@ __all__ = [
     "Severity",
     "Step",
     "Verdict",
+    "WorldReport",
     "__version__",
     "check",
+    "check_world",
     "level_from_dict",
     "load_any_level",
     "load_level",
     "load_movement",
     "load_script",
+    "load_world",
     "movement_from_dict",
     "prove",
     "replay",
@@ -73,6 +79,9 @@ _HOMES = {
     "reach.options": ("CheckOptions",),
     "reach.script": ("Script", "Step", "load_script", "save_script"),
     "reach.simulator": ("Replay", "replay"),
+    "reach.world.result": ("WorldReport",),
+    "reach.world.world_checker": ("check_world",),
+    "reach.world.world_file": ("load_world",),
 }
 _MODULE_OF = {name: module for module, names in _HOMES.items() for name in names}
 

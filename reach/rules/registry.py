@@ -15,11 +15,9 @@ from functools import cache
 from types import ModuleType
 
 import reach.rules
-from reach.errors import InputError, Problem
 from reach.evidence import Evidence
 from reach.findings import Finding
 from reach.level import Accept
-from reach.schema import nearest
 
 HEADINGS = ("What it finds", "Why it matters", "How it is decided", "Options", "Example", "What to do")
 """The headings of every rule's manual page, in this order."""
@@ -42,22 +40,6 @@ def all_rules() -> tuple[Rule, ...]:
     names = sorted(module.name for module in pkgutil.iter_modules(reach.rules.__path__))
     modules = [importlib.import_module(f"reach.rules.{name}") for name in names if name != "registry"]
     return tuple(sorted((_rule(module) for module in modules), key=lambda rule: rule.id))
-
-
-def rule(rule_id: str) -> Rule:
-    """Return the rule of this id.
-
-    Raises
-    ------
-    InputError
-        If there is no such rule.
-    """
-    for each in all_rules():
-        if each.id == rule_id:
-            return each
-    ids = [each.id for each in all_rules()]
-    allowed = f"one of {', '.join(ids)}{nearest(rule_id, ids)}"
-    raise InputError([Problem("<arguments>", "rule", repr(rule_id), allowed)])
 
 
 def judge(evidence: Evidence) -> tuple[Finding, ...]:
