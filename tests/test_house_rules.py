@@ -19,12 +19,19 @@ from reach.materials import MATERIALS
 from reach.movement import load_movement
 from reach.rules.registry import HEADINGS, all_rules
 from reach.script import BUTTONS, load_script
+from reach.world.rules import registry as world_registry
+from reach.world.world_file import load_world
 from tests.checkout import ROOT, tracked_files
 
 FILES = tracked_files()
 MODULES = [name for name in FILES if name.startswith("reach/") and name.endswith(".py")]
 RULES = [
     name for name in MODULES if name.startswith("reach/rules/") and Path(name).stem not in ("__init__", "registry")
+]
+WORLD_RULES = [
+    name
+    for name in MODULES
+    if name.startswith("reach/world/rules/") and Path(name).stem not in ("__init__", "registry")
 ]
 SCHEMAS = [name for name in FILES if name.startswith("schemas/")]
 SAMPLES = [name for name in FILES if name.startswith("sample_levels/") and name.endswith(".json")]
@@ -49,7 +56,7 @@ LAYERS = (
     ("graph",),
     ("evidence", "outlooks", "measures", "routes", "proofs", "assembly", "workshop"),
     ("rules",),
-    ("checker", "report"),
+    ("checker", "report", "world"),
     ("cli",),
     ("__main__", "__init__"),
 )
@@ -58,7 +65,8 @@ LAYERS = (
 FORBIDDEN = (
     ("rules", ("simulator", "report", "cli"), "a rule judges what was found; it never simulates, prints or draws"),
     ("report", ("rules", "checker", "evidence", "graph"), "a report shows findings and never asks which rule it was"),
-    ("checker", ("report", "cli"), "a check says nothing to the user"),
+    ("checker", ("report", "cli", "world"), "a check says nothing to the user, and knows of one level"),
+    ("world", ("report", "cli"), "a run over a world says nothing to the user"),
 )
 
 TESTED_AS_A_WHOLE = {
@@ -188,15 +196,17 @@ def mirror(name):
     return f"{folder}/test_{stem}"
 
 
-@pytest.mark.parametrize("name", RULES)
+@pytest.mark.parametrize("name", [*RULES, *WORLD_RULES])
 def test_a_rule_has_its_page_its_test_and_its_sample(name):
+    of_a_world = name in WORLD_RULES
     stem = Path(name).stem
-    assert f"tests/rules/test_{stem}.py" in FILES
-    assert f"sample_levels/findings/{stem}.json" in FILES
+    assert f"tests/{'world/' if of_a_world else ''}rules/test_{stem}.py" in FILES
+    assert f"sample_levels/{f'worlds/{stem}.world' if of_a_world else f'findings/{stem}'}.json" in FILES
     page = ast.get_docstring(parse(name)) or ""
     titles = re.findall(r"^(.+)\n-+$", page, re.MULTILINE)
     assert tuple(titles) == HEADINGS
-    assert stem.replace("_", "-") in {rule.id for rule in all_rules()}
+    rules = world_registry.all_rules() if of_a_world else all_rules()
+    assert stem.replace("_", "-") in {rule.id for rule in rules}
 
 
 @pytest.mark.parametrize("name", SCHEMAS)
@@ -284,6 +294,7 @@ def test_every_sample_is_valid(name):
         "reach-mapping": load_mapping,
         "reach-movement": load_movement,
         "reach-script": load_script,
+        "reach-world": load_world,
     }
     data = json.loads((ROOT / name).read_text(encoding="utf-8"))
     load[data["format"].partition("/")[0]](ROOT / name)

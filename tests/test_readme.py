@@ -15,6 +15,7 @@ from reach.movement import load_movement
 from reach.rules.registry import all_rules
 from reach.script import load_script
 from reach.workshop.tracing import trace_script
+from reach.world.rules import registry as world_registry
 from tests.checkout import ROOT, copy_checkout
 from tests.readme import README, blocks
 
@@ -32,6 +33,16 @@ def table_under(heading):
 
 def test_the_findings_are_those_that_the_rules_make():
     assert [row[0].strip("`") for row in table_under("What it finds")] == [rule.id for rule in all_rules()]
+    of_worlds = [rule.id for rule in world_registry.all_rules()]
+    assert [row[0].strip("`") for row in table_under("A whole world")] == of_worlds
+
+
+def test_the_world_shown_is_the_sample():
+    (shown,) = re.findall(r"^```text\n(\{\n.*?)^```$", TEXT, re.MULTILINE | re.DOTALL)
+    sample = json.loads(
+        (ROOT / "sample_levels" / "worlds" / "missable_for_good.world.json").read_text(encoding="utf-8")
+    )
+    assert json.loads(shown) == {key: value for key, value in sample.items() if key != "note"}
 
 
 def test_the_materials_are_those_of_the_code():

@@ -11,12 +11,14 @@ from reach.level import load_level
 from reach.level_sources import load_any_level
 from reach.movement import load_movement
 from reach.rules.registry import all_rules
+from reach.world.rules import registry as world_registry
 from tests.checkout import ROOT
 from tests.oracle import Body
 from tests.oracle_files import compile_case, replay, touched_places
 
 SAMPLES = ROOT / "sample_levels"
 ISLAND = sorted(path.stem for path in (SAMPLES / "island").glob("*.json"))
+WORLDS = sorted(path.name.partition(".")[0] for path in (SAMPLES / "worlds").glob("*.world.json"))
 FINDINGS = sorted(path.stem for path in (SAMPLES / "findings").glob("*.json"))
 
 MISTAKES = {
@@ -99,6 +101,44 @@ def test_a_level_for_a_finding_shows_it_alone(stem):
 
 def test_every_finding_has_its_level():
     assert sorted(rule.id.replace("-", "_") for rule in all_rules()) == FINDINGS
+
+
+@pytest.mark.parametrize("stem", WORLDS)
+def test_a_world_for_a_finding_shows_it_once_and_alone(stem):
+    report = reach.check_world(reach.load_world(SAMPLES / "worlds" / f"{stem}.world.json"))
+    assert report.complete
+    assert [finding.rule for finding in report.findings] == [stem.replace("_", "-")]
+    assert not any(entry.finding.severity is Severity.ERROR for level in report.levels for entry in level.findings)
+
+
+def test_every_finding_of_a_world_has_its_world():
+    assert sorted(rule.id.replace("-", "_") for rule in world_registry.all_rules()) == WORLDS
+
+
+def test_the_tour_links_all_levels_of_the_island_and_names_where_one_begins():
+    tour = reach.load_world(SAMPLES / "island.world.json")
+    assert sorted(level.file for level in tour.levels) == [f"island/{stem}.json" for stem in ISLAND]
+    exits = {(level.id, place.id) for level in tour.levels for place in level.level.places if place.ends_level}
+    assert {link.source for link in tour.links} == exits
+
+
+@pytest.mark.long
+def test_the_tour_has_its_four_mistakes_and_no_other():
+    report = reach.check_world(reach.load_world(SAMPLES / "island.world.json"))
+    assert report.complete
+    of_the_world = [(each.rule, each.level, each.place) for each in report.findings if each.severity is Severity.ERROR]
+    assert of_the_world == [
+        ("missable-for-good", "harbour-town", "harbour-light"),
+        ("unentered-level", "breakwater", None),
+    ]
+    of_levels = {
+        level.id.replace("-", "_"): (entry.finding.rule, entry.finding.at)
+        for level in report.levels
+        for entry in level.findings
+        if entry.finding.severity is Severity.ERROR
+    }
+    assert of_levels == MISTAKES
+    assert report.count(Severity.ERROR) == 4 and report.count(Severity.WARNING) == 0
 
 
 def test_the_other_forms_of_a_level_say_the_same():

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from reach.cli import check, convert, draw, explain, prove, replay
+from reach.cli import check, convert, draw, explain, prove, replay, world
 from reach.cli.movement.group import group as movement
 
 app = typer.Typer(
@@ -18,7 +18,15 @@ app = typer.Typer(
     invoke_without_command=True,
     context_settings={"help_option_names": ["--help", "-h"]},
 )
-for _command in (check.check, prove.prove, replay.replay, draw.draw, convert.convert, explain.explain):
+for _command in (
+    check.check,
+    world.world,
+    prove.prove,
+    replay.replay,
+    draw.draw,
+    convert.convert,
+    explain.explain,
+):
     app.command(no_args_is_help=False)(_command)
 app.add_typer(movement)
 

@@ -13,6 +13,7 @@ import typer
 
 from reach.errors import InputError, OutputError, Problem
 from reach.files import STANDARD_INPUT, origin_of
+from reach.findings import Severity
 from reach.json_text import shown
 
 MAX_ROUNDED_PX = 64
@@ -138,6 +139,38 @@ MemoryLimit = Annotated[
         "--memory-limit",
         metavar="MIB",
         help="Stop exploring when its room takes more; what is not proved then is undecided.",
+    ),
+]
+
+
+class ReportFormat(StrEnum):
+    """The formats of a report."""
+
+    TEXT = "text"
+    JSON = "json"
+
+
+AsReport = Annotated[ReportFormat, typer.Option("--format", help="How to write the report.")]
+ReportFile = Annotated[
+    Path | None,
+    typer.Option("-o", "--output", metavar="FILE", help="Write the report there instead of to standard output."),
+]
+FailOn = Annotated[Severity, typer.Option("--fail-on", help="Exit with 1 for a finding of this severity or above.")]
+WorldFile = Annotated[
+    str,
+    typer.Argument(
+        metavar="WORLD",
+        help="The world: a reach-world/1 JSON file, or a folder of level files; '-' reads JSON from standard input.",
+        show_default=False,
+    ),
+]
+WorldMovementFile = Annotated[
+    str | None,
+    typer.Option(
+        "-m",
+        "--movement",
+        metavar="FILE",
+        help="The movement profile of every level that names none of its own; needed for a folder.",
     ),
 ]
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -10,11 +9,15 @@ import typer
 
 from reach.cli import streams
 from reach.cli.arguments import (
+    AsReport,
+    FailOn,
     FromPlace,
     LevelFile,
     MappingFile,
     MemoryLimit,
     MovementFile,
+    ReportFile,
+    ReportFormat,
     TilePx,
     TimeLimit,
     TimingSpreadMs,
@@ -33,23 +36,11 @@ if TYPE_CHECKING:
     from reach.level import Level
 
 
-class ReportFormat(StrEnum):
-    """The formats of a report."""
-
-    TEXT = "text"
-    JSON = "json"
-
-
 def check(
     level: LevelFile,
     movement: MovementFile,
-    report_format: Annotated[
-        ReportFormat, typer.Option("--format", help="How to write the report.")
-    ] = ReportFormat.TEXT,
-    output: Annotated[
-        Path | None,
-        typer.Option("-o", "--output", metavar="FILE", help="Write the report there instead of to standard output."),
-    ] = None,
+    report_format: AsReport = ReportFormat.TEXT,
+    output: ReportFile = None,
     image: Annotated[
         Path | None,
         typer.Option("--image", metavar="FILE.png", help="Draw the level with everything found over it."),
@@ -62,9 +53,7 @@ def check(
             help="Write the scripts there that prove places reachable, and those into ground without a way out.",
         ),
     ] = None,
-    fail_on: Annotated[
-        Severity, typer.Option("--fail-on", help="Exit with 1 for a finding of this severity or above.")
-    ] = Severity.ERROR,
+    fail_on: FailOn = Severity.ERROR,
     from_place: FromPlace = "start",
     window_ms: WindowMs = 60.0,
     timing_spread_ms: TimingSpreadMs = 25.0,

@@ -7,12 +7,20 @@ from typing import Annotated
 import typer
 
 from reach.cli import streams
+from reach.errors import InputError, Problem
 
 
 def _rule_ids(incomplete: str) -> list[str]:
-    from reach.rules.registry import all_rules
+    return [rule_id for rule_id, _, _ in _pages() if rule_id.startswith(incomplete)]
 
-    return [rule.id for rule in all_rules() if rule.id.startswith(incomplete)]
+
+def _pages() -> list[tuple[str, str, str]]:
+    """Return the id, first line and manual page of every rule: those of a level, then those of a world."""
+    from reach.rules import registry
+    from reach.world.rules import registry as world_registry
+
+    pages = [(each.id, each.summary, each.page) for each in registry.all_rules()]
+    return pages + [(each.id, each.summary, each.page) for each in world_registry.all_rules()]
 
 
 def explain(
@@ -25,11 +33,16 @@ def explain(
 
     What it finds, why it matters, how it is decided, what to do.
     """
-    from reach.rules import registry
+    from reach.schema import nearest
 
-    if rule is not None:
-        streams.write_text(registry.rule(rule).page)
+    pages = _pages()
+    if rule is None:
+        width = max(len(rule_id) for rule_id, _, _ in pages)
+        streams.write_text("".join(f"{rule_id:{width}}  {summary}\n" for rule_id, summary, _ in pages))
         return
-    rules = registry.all_rules()
-    width = max(len(each.id) for each in rules)
-    streams.write_text("".join(f"{each.id:{width}}  {each.summary}\n" for each in rules))
+    for rule_id, _, page in pages:
+        if rule_id == rule:
+            streams.write_text(page)
+            return
+    ids = [rule_id for rule_id, _, _ in pages]
+    raise InputError([Problem("<arguments>", "rule", repr(rule), f"one of {', '.join(ids)}{nearest(rule, ids)}")])

@@ -38,16 +38,16 @@ def to_dict(report: Report) -> dict[str, Any]:
             "sha256": report.movement_sha256,
         },
         "from": report.from_place,
-        "options": _plain(report.options),
+        "options": plain(report.options),
         "complete": report.complete,
         "incomplete_why": report.incomplete_why,
         "places": [_place(place) for place in sorted(report.places, key=lambda place: (*place.at[::-1], place.id))],
-        "tiles": {verdict.value: _plain(_in_reading_order(report.tiles.get(verdict, ()))) for verdict in Verdict},
+        "tiles": {verdict.value: plain(_in_reading_order(report.tiles.get(verdict, ()))) for verdict in Verdict},
         "moves": [_move(move) for move in report.moves],
         "route": list(report.route),
         "route_to": report.route_to,
         "route_easiest": report.route_easiest,
-        "findings": [_finding(finding) for finding in report.findings],
+        "findings": [finding_to_dict(finding) for finding in report.findings],
         "summary": _summary(report),
     }
 
@@ -77,16 +77,17 @@ def _move(move: Move) -> dict[str, Any]:
         "kind": move.kind.value,
         "air_ticks": move.air_ticks,
         "window_ticks": move.window_ticks,
-        "window_ms": _plain(move.window_ms),
+        "window_ms": plain(move.window_ms),
         "window_open": move.window_open,
-        "chance": _plain(move.chance),
-        "landing_room_px": _plain(move.landing_room_px),
+        "chance": plain(move.chance),
+        "landing_room_px": plain(move.landing_room_px),
         "needs_speed": move.needs_speed,
         "passing_only": move.passing_only,
     }
 
 
-def _finding(finding: Finding) -> dict[str, Any]:
+def finding_to_dict(finding: Finding) -> dict[str, Any]:
+    """Return a finding as the plain values of its JSON form."""
     return {
         "rule": finding.rule,
         "severity": finding.severity.value,
@@ -94,7 +95,7 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "message": finding.message,
         "advice": finding.advice,
         "accepted": finding.accepted,
-        "details": _plain(finding.details),
+        "details": plain(finding.details),
     }
 
 
@@ -112,12 +113,12 @@ def _in_reading_order(tiles: Iterable[Tile]) -> list[Tile]:
     return sorted(tiles, key=lambda tile: (tile[1], tile[0]))
 
 
-def _plain(value: Any) -> Any:
+def plain(value: Any) -> Any:
     """Return a value with mappings sorted by key, tuples as lists and numbers rounded."""
     if isinstance(value, Mapping):
-        return {key: _plain(value[key]) for key in sorted(value)}
+        return {key: plain(value[key]) for key in sorted(value)}
     if isinstance(value, (list, tuple)):
-        return [_plain(item) for item in value]
+        return [plain(item) for item in value]
     if isinstance(value, float):
         if not math.isfinite(value):
             raise ValueError(f"a report cannot hold the number {value}")

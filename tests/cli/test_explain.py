@@ -1,6 +1,12 @@
 """`reach explain`: the rules' manual pages."""
 
-from reach.rules.registry import HEADINGS, all_rules
+from reach.rules import registry
+from reach.rules.registry import HEADINGS
+from reach.world.rules import registry as world_registry
+
+
+def all_rules():
+    return (*registry.all_rules(), *world_registry.all_rules())
 
 
 def test_without_a_rule_every_rule_is_listed_with_its_first_line(run):

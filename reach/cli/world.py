@@ -1,0 +1,106 @@
+"""`reach world`: every level of a world from every entrance that can be reached, and the world as a whole."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import typer
+
+from reach.cli import streams
+from reach.cli.arguments import (
+    AsReport,
+    FailOn,
+    MemoryLimit,
+    ReportFile,
+    ReportFormat,
+    TimeLimit,
+    TimingSpreadMs,
+    WindowMs,
+    WorldFile,
+    WorldMovementFile,
+    require_one_reader,
+    require_places_for,
+)
+from reach.files import write_text
+from reach.findings import Severity
+from reach.wording import count_words, list_words
+
+if TYPE_CHECKING:
+    from reach.world.result import Outcome, WorldReport
+    from reach.world.serial_runner import Standing
+    from reach.world.world_file import LoadedWorld
+
+COULD_NOT = 2
+
+
+def world(
+    world: WorldFile,
+    movement: WorldMovementFile = None,
+    report_format: AsReport = ReportFormat.TEXT,
+    output: ReportFile = None,
+    fail_on: FailOn = Severity.ERROR,
+    window_ms: WindowMs = 60.0,
+    timing_spread_ms: TimingSpreadMs = 25.0,
+    time_limit: TimeLimit = None,
+    memory_limit: MemoryLimit = None,
+) -> None:
+    """Check every level of a world, and how they are linked.
+
+    Every level is checked from every entrance that can be reached. Found as well: levels that nobody can enter, exits
+    that lead nowhere, links that strand the player, what can be missed for good. The limits are for each check of a
+    level from one entrance alone.
+    """
+    from reach.options import CheckOptions
+    from reach.world.serial_runner import SerialRunner
+    from reach.world.world_checker import check_world
+    from reach.world.world_file import load_world
+
+    require_one_reader(world, movement)
+    require_places_for(output, inputs=(world, movement))
+    options = CheckOptions("start", window_ms, timing_spread_ms, time_limit, memory_limit)
+    the_world = load_world(world, movement)
+    _tell_skipped(the_world)
+    with streams.progress() as tell:
+        runner = SerialRunner(the_world, options, lambda standing: tell(_standing_words(standing), standing.part))
+        report = check_world(the_world, options, runner, lambda outcome: streams.say(_outcome_words(outcome)))
+    _write_report(report, report_format, output)
+    failing = any(report.count(severity) for severity in Severity if severity.rank >= fail_on.rank)
+    raise typer.Exit(COULD_NOT if report.failed else 1 if failing else 0)
+
+
+def _tell_skipped(world: LoadedWorld) -> None:
+    if world.skipped:
+        streams.say(f"{world.origin}: not a level, left out: {list_words(world.skipped)}")
+
+
+def _standing_words(standing: Standing) -> str:
+    running = ", ".join(f"{job.level}/{job.entrance}: {stage}" for job, stage in standing.running)
+    return f"{running} ({standing.done} done, {standing.waiting} waiting)"
+
+
+def _outcome_words(outcome: Outcome) -> str:
+    """Say in a line what came out of one check."""
+    where = f"{outcome.job.level} from {outcome.job.entrance}"
+    if outcome.report is None:
+        return f"{where}: failed: {outcome.why}"
+    counts = [count_words(outcome.report.count(each), each.value) for each in Severity if outcome.report.count(each)]
+    limit = "" if outcome.report.complete else f" (not finished: {outcome.report.incomplete_why})"
+    return f"{where}: {', '.join(counts) or 'nothing found'}{limit}"
+
+
+def _write_report(report: WorldReport, report_format: ReportFormat, output: Path | None) -> None:
+    """Write the report; where it is not text on standard output, tell the verdict and the file on standard error."""
+    from reach.report import world_json, world_text
+
+    if report_format is ReportFormat.TEXT and output is None:
+        streams.write_text(world_text.compose(report, streams.terminal_width()))
+        return
+    text = world_json.dump(report) if report_format is ReportFormat.JSON else world_text.compose(report).plain
+    if output is None:
+        streams.write_data(text)
+    else:
+        write_text(output, text)
+    streams.say(world_text.headline(report))
+    if output is not None:
+        streams.say(f"report: {output}")

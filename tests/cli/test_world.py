@@ -1,0 +1,149 @@
+"""`reach world`: what is read, where results go, what is told on the way, and exit codes."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from tests.cli.conftest import LEVEL, MOVEMENT
+from tests.made_reports import SOFTLOCK, TIGHT_LANDING, UNUSED, make_report
+
+DOORS = LEVEL | {
+    "rows": ["........", "........", "........", "D@.....D", "########"],
+    "symbols": {"D": {"place": "exit"}},
+}
+
+
+@pytest.fixture
+def house(here, quay):
+    """The name of a world of two levels, of which the first leads to the second and to itself."""
+    (here / "porch.json").write_text(json.dumps(DOORS | {"name": "Porch"}), encoding="utf-8")
+    data = {
+        "format": "reach-world/1",
+        "name": "House",
+        "movement": "stroller.json",
+        "levels": [{"id": "porch", "file": "porch.json"}, {"id": "quay", "file": "quay.json"}],
+        "links": [{"from": "porch/exit-1", "to": "porch/start"}, {"from": "porch/exit-2", "to": "quay/start"}],
+        "start": "porch",
+    }
+    return save(here, data)
+
+
+def save(here, data):
+    (here / "house.world.json").write_text(json.dumps(data), encoding="utf-8")
+    return "house.world.json"
+
+
+def change(here, **values):
+    return save(here, json.loads((here / "house.world.json").read_text(encoding="utf-8")) | values)
+
+
+def test_a_good_world_is_told_as_text_with_results_as_they_come(run, house):
+    ran = run("world", house)
+    assert ran.code == 0
+    assert ran.out.splitlines()[0].startswith("OK")
+    assert "House: 2 levels; 2 links; begins at porch/start-1" in ran.out.splitlines()[0]
+    told = [line for line in ran.err.splitlines() if "compiling" not in line]
+    assert told == ["reach: porch from start-1: nothing found", "reach: quay from start-1: nothing found"]
+
+
+def test_json_holds_what_reach_check_says_of_each_level(run, house):
+    ran = run("world", house, "--format", "json")
+    assert ran.code == 0
+    data = json.loads(ran.out)
+    (quay,) = data["levels"][1]["entrances"]
+    alone = json.loads(run("check", "quay.json", "-m", "stroller.json", "--from", "start-1", "--format", "json").out)
+    assert quay["report"] == alone
+    assert ran.err.splitlines()[-1] == "reach: OK"
+
+
+def test_the_same_bytes_wherever_it_is_run_from_and_however_the_world_is_named(run, house, here, monkeypatch):
+    first = run("world", house, "--format", "json").out
+    inner = here / "inner"
+    inner.mkdir()
+    monkeypatch.chdir(inner)
+    assert run("world", f"../{house}", "--format", "json").out == first
+    assert run("world", str(here / house), "--format", "json").out == first
+    assert str(here) not in first
+
+
+@pytest.mark.parametrize(
+    ("found", "fail_on", "code"),
+    [((UNUSED,), "warning", 0), ((UNUSED,), "note", 1), ((TIGHT_LANDING,), "error", 0), ((SOFTLOCK,), "error", 1)],
+)
+def test_exit_code_follows_the_gravest_finding(run, quay, here, checker, found, fail_on, code):
+    checker.report = make_report(findings=found)
+    (here / "levels").mkdir()
+    (here / "quay.json").rename(here / "levels" / "quay.json")
+    assert run("world", "levels", "-m", "stroller.json", "--fail-on", fail_on).code == code
+
+
+def test_a_finding_of_the_world_counts(run, house, here):
+    change(here, links=[{"from": "porch/exit-1", "to": "porch/start"}])
+    ran = run("world", house)
+    assert (ran.code, "unentered-level of quay" in ran.out, "loose-exit of porch/exit-2" in ran.out) == (1, True, True)
+
+
+def test_a_missing_level_fails_the_run_at_its_end_and_the_others_are_checked(run, house, here):
+    (here / "quay.json").unlink()
+    ran = run("world", house)
+    assert ran.code == 2
+    assert "reach: quay from start: failed: quay.json: found no such file" in ran.err
+    assert "x failed  quay" in ran.out and "porch" in ran.out
+    assert run("world", house, "--format", "json", "-o", "report.json").code == 2
+    states = {
+        level["id"]: level["entrances"][0]["state"] for level in json.loads(Path("report.json").read_text())["levels"]
+    }
+    assert states == {"porch": "checked", "quay": "failed"}
+
+
+def test_mistakes_of_the_world_are_told_all_at_once_and_nothing_is_checked(run, house, here, checker):
+    change(here, start="cellar", links=[{"from": "porch/start-1", "to": "quay/start"}], movement="lost.json")
+    ran = run("world", house, "-o", "report.txt")
+    assert (ran.code, ran.out, checker.calls) == (2, "", [])
+    assert len(ran.err.splitlines()) == 3
+    assert not (here / "report.txt").exists()
+
+
+def test_a_folder_needs_a_movement_and_tells_what_it_leaves_out(run, house, here):
+    (here / "attic.json").write_text(json.dumps(LEVEL | {"name": "Attic"}), encoding="utf-8")
+    assert run("world", ".").code == 2
+    ran = run("world", ".", "-m", "stroller.json")
+    assert ran.code == 0
+    assert "not a level, left out: house.world.json and stroller.json" in ran.err
+    assert [line.split()[2] for line in ran.out.splitlines() if line.startswith("  +")] == ["attic", "porch", "quay"]
+
+
+def test_options_reach_every_check(run, house, checker):
+    words = "--window-ms 80 --timing-spread-ms 50 --time-limit 2.5 --memory-limit 512"
+    checker.report = make_report(places=())
+    run("world", house, *words.split())
+    assert checker.calls
+    for _, _, options in checker.calls:
+        assert (options.from_place, options.window_threshold_ms, options.timing_spread_ms) == ("start-1", 80.0, 50.0)
+        assert (options.time_limit_s, options.memory_limit_mib) == (2.5, 512)
+
+
+def test_over_a_limit_what_hangs_on_it_is_undecided(run, house):
+    ran = run("world", house, "--memory-limit", "1")
+    assert "? not finished  porch" in ran.out
+    assert "Not finished: porch from start-1: the memory limit of 1 MiB was reached." in ran.out
+    assert "(not finished: the memory limit of 1 MiB was reached)" in ran.err
+
+
+def test_another_movement_may_be_given(run, house, here):
+    (here / "other.json").write_text(json.dumps(MOVEMENT | {"name": "other"}), encoding="utf-8")
+    data = json.loads(run("world", house, "-m", "other.json", "--format", "json").out)
+    assert {level["movement"] for level in data["levels"]} == {"other"}
+
+
+def test_a_report_in_a_file_is_the_one_that_would_be_printed(run, house):
+    printed = run("world", house).out
+    ran = run("world", house, "-o", "report.txt")
+    assert (ran.out, Path("report.txt").read_text(encoding="utf-8")) == ("", printed)
+    assert ran.err.splitlines()[-2:] == ["reach: OK", "reach: report: report.txt"]
+
+
+def test_an_output_that_would_overwrite_an_input_is_refused_before_any_work(run, house, checker):
+    ran = run("world", house, "-o", house)
+    assert (ran.code, checker.calls) == (2, [])
