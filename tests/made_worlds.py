@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
 
+from reach.errors import Problem
 from reach.findings import PlaceVerdict, Verdict
 from reach.level import Level, level_from_dict
 from reach.movement import Movement, movement_from_dict
@@ -64,7 +65,7 @@ def made_world(
     """Return a world of rooms (None: a level whose file is broken), with links from exits to entrances."""
     movement = _movement()
     levels = tuple(
-        WorldLevel(each, f"{each}.json", movement, None, "no such file")
+        WorldLevel(each, f"{each}.json", movement, None, (Problem(f"{each}.json", "", "no such file", "a file"),))
         if places is None
         else WorldLevel(each, f"{each}.json", movement, room(each, places))
         for each, places in rooms.items()

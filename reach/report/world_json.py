@@ -77,6 +77,7 @@ def _world_finding(finding: WorldFinding) -> dict[str, Any]:
         "place": finding.place,
         "message": finding.message,
         "advice": finding.advice,
+        "accepted": finding.accepted,
         "details": json_report.plain(finding.details),
     }
 

@@ -115,7 +115,7 @@ def _first(report: WorldReport, level: LevelResult) -> str:
         return "see below"
     found: list[tuple[int, str]] = []
     for each in report.findings:
-        if each.level == level.id:
+        if each.level == level.id and each.accepted is None:
             found.append((each.severity.rank, f"{each.rule}{f' of {each.place}' if each.place else ''}"))
     for entry in level.findings:
         if entry.finding.accepted is None:
@@ -139,7 +139,8 @@ def _add_failed(text: Text, level: LevelResult, width: int) -> None:
 
 
 def _add_findings(text: Text, heading: str, severity: Severity, report: WorldReport, width: int) -> None:
-    blocks = [_world_block(found, width) for found in report.findings if found.severity is severity]
+    counting = [found for found in report.findings if found.severity is severity and found.accepted is None]
+    blocks = [_world_block(found, width) for found in counting]
     for level in report.levels:
         for entry in level.findings:
             if entry.finding.severity is severity and entry.finding.accepted is None:
@@ -150,8 +151,12 @@ def _add_findings(text: Text, heading: str, severity: Severity, report: WorldRep
 
 
 def _world_block(found: WorldFinding, width: int) -> str:
-    where = "" if found.level is None else f" of {found.level}" + (f"/{found.place}" if found.place else "")
-    return f"  {found.rule}{where}\n{_sentences(found.message, found.advice, width)}"
+    return _world_title(found) + _sentences(found.message, found.advice, width)
+
+
+def _world_title(found: WorldFinding) -> str:
+    where = "/".join(filter(None, (found.level, found.place)))
+    return f"  {found.rule}{f' of {where}' if where else ''}\n"
 
 
 def _level_block(level: LevelResult, finding: Finding, entrances: Iterable[str], width: int) -> str:
@@ -175,6 +180,11 @@ def _add_rest(text: Text, report: WorldReport, width: int) -> None:
     shown = [entry.finding for level in report.levels for entry in level.findings if not entry.finding.accepted]
     if any("window_ticks" in finding.details and finding.severity in _HEADINGS for finding in shown):
         text.append("\n" + _wrapped(TIMING_NOTE, width), "dim")
+    meant = [found for found in report.findings if found.accepted is not None]
+    if meant:
+        text.append("\nKnown and meant, not counted\n", "bold")
+        for found in meant:
+            text.append(_world_title(found) + _wrapped(f"Meant: {found.accepted}", width, "    "))
     notes = report.count(Severity.NOTE)
     if notes:
         words = f"{count_words(notes, 'note')} not shown here: see --format json, or reach check of the level."

@@ -12,6 +12,7 @@ from reach.world.result import Job, Outcome, State
 from reach.world.world_file import one_line
 
 if TYPE_CHECKING:
+    from reach.level import Level
     from reach.options import CheckOptions
     from reach.reachability.problem import Tell
     from reach.world.world_file import WorldLevel
@@ -30,19 +31,30 @@ def run_job(level: WorldLevel, job: Job, options: CheckOptions, tell: Tell | Non
     tell : callable, optional
         As `progress` of `reach.checker.check`.
     """
-    if level.level is None:
-        return failed(job, level.why)
     try:
-        asked = ending_at(level.level, job.without) if job.without else level.level
+        asked = level_asked(level, job)
         report = checker.check(asked, level.movement, replace(options, from_place=job.entrance), tell)
     except InputError as error:
-        return failed(job, one_line(error, level.level.origin, level.file))
+        return failed(job, one_line(error))
     except MemoryError:
         return failed(job, "there was not enough memory for it")
     except Exception as error:
         text = " ".join(str(error).split())
         return failed(job, f"internal error, a fault of reach itself: {type(error).__name__}: {text}")
     return Outcome(job, State.CHECKED, report)
+
+
+def level_asked(level: WorldLevel, job: Job) -> Level:
+    """Return the level as a job asks about it: as it is, or as if touching the place `without` ended it.
+
+    Raises
+    ------
+    InputError
+        If the level could not be read.
+    """
+    if level.level is None:
+        raise InputError(level.problems)
+    return ending_at(level.level, job.without) if job.without else level.level
 
 
 def failed(job: Job, why: str) -> Outcome:

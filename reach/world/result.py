@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -70,7 +72,10 @@ class LevelFinding:
 
 @dataclass(frozen=True)
 class WorldFinding:
-    """One thing found in the world as a whole: as `Finding`, but about a level or a place of it instead of a tile."""
+    """One thing found in the world as a whole: as `Finding`, but about a level or a place of it instead of a tile.
+
+    `accepted` holds the world file's reason where the finding is known and meant.
+    """
 
     rule: str
     severity: Severity
@@ -79,6 +84,7 @@ class WorldFinding:
     message: str
     advice: str = ""
     details: Mapping[str, Any] = field(default_factory=dict)
+    accepted: str | None = None
 
 
 @dataclass(frozen=True)
@@ -131,12 +137,12 @@ class WorldReport:
     findings: tuple[WorldFinding, ...]
 
     def count(self, severity: Severity) -> int:
-        """Number of findings of this severity, of the world and of its levels, that no level file accepts."""
-        return sum(1 for _ in self._counting(severity, None))
+        """Number of findings of this severity, of the world and of its levels, that no file accepts."""
+        return sum(number for (_, each), number in self._counts.items() if each is severity)
 
     def count_of(self, level: str, severity: Severity) -> int:
         """Number of such findings about one level."""
-        return sum(1 for _ in self._counting(severity, level))
+        return self._counts[level, severity]
 
     @property
     def failed(self) -> tuple[LevelResult, ...]:
@@ -148,15 +154,13 @@ class WorldReport:
         """Whether every level was checked and no limit was hit."""
         return all(level.complete for level in self.levels)
 
-    def _counting(self, severity: Severity, level: str | None) -> Iterator[WorldFinding | Finding]:
-        for found in self.findings:
-            if found.severity is severity and level in (None, found.level):
-                yield found
+    @cached_property
+    def _counts(self) -> Counter[tuple[str | None, Severity]]:
+        counting = [(found.level, found.severity) for found in self.findings if found.accepted is None]
         for result in self.levels:
-            for each in result.findings:
-                counts = each.finding.severity is severity and each.finding.accepted is None
-                if counts and level in (None, result.id):
-                    yield each.finding
+            found_in = (entry.finding for entry in result.findings)
+            counting += [(result.id, each.severity) for each in found_in if each.accepted is None]
+        return Counter(counting)
 
 
 def without_drawing(report: Report) -> Report:

@@ -6,13 +6,13 @@ A world file (`reach-world/1`) is described key by key in `schemas/world.schema.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reach.errors import InputError, Problem
-from reach.files import STANDARD_INPUT, read_json
+from reach.files import STANDARD_INPUT, origin_of, read_json
 from reach.json_text import Document, JsonPath, shown
 from reach.level import START, Level, Place, PlaceKind, load_level
 from reach.movement import Movement, load_movement
@@ -30,18 +30,33 @@ class Link:
     target: Spot
 
 
+@dataclass(frozen=True)
+class WorldAccept:
+    """A finding of the world that is known and meant: all of a rule, or those about a level, or about a place of it."""
+
+    rule: str
+    level: str | None
+    place: str | None
+    reason: str
+
+
 @dataclass(frozen=True, eq=False)
 class WorldLevel:
-    """One level of a world; `file` as the world file names it.
+    """One level of a world; `file` as the world file names it, and so do all complaints about it.
 
-    `level` is None where the file is missing or broken, and `why` then says what is wrong with it.
+    `level` is None where the file is missing or broken; `problems` then tell everything that is wrong with it.
     """
 
     id: str
     file: str
     movement: Movement
     level: Level | None
-    why: str = ""
+    problems: tuple[Problem, ...] = ()
+
+    @property
+    def why(self) -> str:
+        """What is wrong with the file, on one line; "" if it could be read."""
+        return one_line(InputError(self.problems)) if self.problems else ""
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,6 +74,7 @@ class LoadedWorld:
     links: tuple[Link, ...]
     start: Spot | None
     must_reach: tuple[Spot, ...]
+    accept: tuple[WorldAccept, ...] = ()
     skipped: tuple[str, ...] = ()
 
     @property
@@ -122,21 +138,17 @@ def load_world(path: str | Path, movement: str | Path | None = None) -> LoadedWo
     return _Reading(document, Path() if str(path) == STANDARD_INPUT else Path(path).parent, movement).world()
 
 
-def read_level(path: Path, file: str) -> tuple[Level | None, str]:
-    """Return the level in a file, or what is wrong with it in words that name it as `file`."""
+def read_level(path: Path, file: str) -> tuple[Level | None, tuple[Problem, ...]]:
+    """Return the level in a file, or all that is wrong with it; it is named as `file` from then on."""
     try:
-        return load_level(path), ""
+        return replace(load_level(path), origin=file), ()
     except InputError as error:
-        return None, one_line(error, str(path), file)
+        return None, tuple(replace(problem, file=file) for problem in error.problems)
 
 
-def one_line(error: InputError, path: str, file: str) -> str:
-    """Return what is wrong on one line that names a file as a world file does, not as it was opened."""
-    problems = [
-        Problem(file, problem.place, problem.found, problem.allowed) if problem.file == path else problem
-        for problem in error.problems
-    ]
-    return str(InputError(problems)).replace("\n", "; ")
+def one_line(error: InputError) -> str:
+    """Return everything that is wrong, on one line."""
+    return str(error).replace("\n", "; ")
 
 
 @dataclass(frozen=True, eq=False)
@@ -146,7 +158,7 @@ class _Entry:
     file: str
     movement: Movement | None
     level: Level | None
-    why: str
+    problems: tuple[Problem, ...]
 
 
 class _Reading:
@@ -167,16 +179,17 @@ class _Reading:
         links = tuple(self._links())
         start = self._start()
         must_reach = self._must_reach()
+        accept = tuple(self._accept())
         if self.problems:
             raise InputError(problem for _, problem in sorted(self.problems, key=lambda pair: pair[0]))
         levels = tuple(
-            WorldLevel(level_id, entry.file, entry.movement, entry.level, entry.why)
+            WorldLevel(level_id, entry.file, entry.movement, entry.level, entry.problems)
             for level_id, entry in self.levels.items()
             if entry.movement is not None
         )
         if must_reach is None:
             must_reach = tuple((each.id, goal) for each in levels for goal in _required_goals(each))
-        return LoadedWorld(self.data["name"], self.document.origin, levels, links, start, must_reach)
+        return LoadedWorld(self.data["name"], self.document.origin, levels, links, start, must_reach, accept)
 
     def _complain(self, path: JsonPath, found: str, allowed: str) -> None:
         self.problems.append((self.document.offset(path), self.document.problem(path, found, allowed)))
@@ -185,7 +198,7 @@ class _Reading:
         usual = self._usual_movement()
         for index, entry in enumerate(self.data["levels"]):
             own: JsonPath = ("levels", index, "movement")
-            movement = self._movement(own, self.folder / entry["movement"]) if "movement" in entry else usual
+            movement = self._movement(own, self.folder, entry["movement"]) if "movement" in entry else usual
             if "movement" not in entry and self.given is None and "movement" not in self.data:
                 allowed = '"movement": a movement profile, here, for the whole world, or as an option (--movement)'
                 self._complain(("levels", index), "no movement", allowed)
@@ -197,20 +210,21 @@ class _Reading:
 
     def _usual_movement(self) -> Movement | None:
         if self.given is not None:
-            return self._movement((), Path(self.given))
+            return self._movement((), Path(), str(self.given))
         if "movement" in self.data:
-            return self._movement(("movement",), self.folder / self.data["movement"])
+            return self._movement(("movement",), self.folder, self.data["movement"])
         return None
 
-    def _movement(self, path: JsonPath, file: Path) -> Movement | None:
+    def _movement(self, path: JsonPath, folder: Path, name: str) -> Movement | None:
         """The profile in a file, each read once; None where it has problems, which are told once."""
-        if str(file) not in self.movements:
-            self.movements[str(file)] = None
+        file = str(folder / name)
+        if file not in self.movements:
+            self.movements[file] = None
             try:
-                self.movements[str(file)] = load_movement(file)
+                self.movements[file] = replace(load_movement(file), origin=origin_of(name))
             except InputError as error:
                 self.problems += [(self.document.offset(path), problem) for problem in error.problems]
-        return self.movements[str(file)]
+        return self.movements[file]
 
     def _links(self) -> Iterator[Link]:
         taken: dict[Spot, str] = {}
@@ -281,6 +295,16 @@ class _Reading:
                 self._complain(("must_reach", index), f"{shown(text)} again", "each place once")
             found[spot] = None
         return tuple(found)
+
+    def _accept(self) -> Iterator[WorldAccept]:
+        for index, entry in enumerate(self.data.get("accept", ())):
+            text = entry.get("at", "")
+            level, place = text or None, None
+            if "/" in text:
+                level, place = self._spot(("accept", index, "at"), text) or (None, None)
+            elif text:
+                self._spot(("accept", index, "at"), f"{text}/{START}")
+            yield WorldAccept(entry["rule"], level, place, entry["reason"])
 
     def _spot(self, path: JsonPath, text: str) -> Spot | None:
         """The place that a text names; None, with a complaint, where there is no such level or place."""

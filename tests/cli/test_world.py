@@ -1,10 +1,13 @@
 """`reach world`: what is read, where results go, what is told on the way, and exit codes."""
 
+import io
 import json
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
 
+from reach.cli import streams
 from tests.cli.conftest import LEVEL, MOVEMENT
 from tests.made_reports import SOFTLOCK, TIGHT_LANDING, UNUSED, make_report
 
@@ -147,3 +150,34 @@ def test_a_report_in_a_file_is_the_one_that_would_be_printed(run, house):
 def test_an_output_that_would_overwrite_an_input_is_refused_before_any_work(run, house, checker):
     ran = run("world", house, "-o", house)
     assert (ran.code, checker.calls) == (2, [])
+
+
+def test_a_world_from_standard_input_has_its_files_beside_where_it_is_run(run, house, here, monkeypatch):
+    data = (here / house).read_bytes()
+    monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(data)))
+    assert run("world", "-").code == 0
+
+
+def test_it_is_told_what_is_running_and_what_is_left(run, house, monkeypatch):
+    told = []
+
+    @contextmanager
+    def progress():
+        yield lambda stage, part: told.append((stage, part))
+
+    monkeypatch.setattr(streams, "progress", progress)
+    assert run("world", house).code == 0
+    stages = [stage for stage, _ in told]
+    assert "porch/start-1: exploring every input (0 done, 0 waiting)" in stages
+    assert "quay/start-1: exploring every input (1 done, 0 waiting)" in stages
+    assert {part for _, part in told} == {0.0, 0.5}
+
+
+def test_after_an_interruption_nothing_is_left_half_written(run, house, here, monkeypatch):
+    def interrupted(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("reach.checker.check", interrupted)
+    before = sorted(path.name for path in here.iterdir())
+    assert run("world", house, "-o", "report.json").code == 130
+    assert sorted(path.name for path in here.iterdir()) == before

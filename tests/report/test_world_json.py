@@ -72,7 +72,7 @@ def test_says_what_the_report_holds():
         ("no-return", "The tide has come in.", ["in"]),
     ]
     assert (den["entered"], attic["entered"], attic["entrances"]) == ("reachable", "unreachable", [])
-    assert lost["why"] == "no such file"
+    assert lost["why"] == "lost.json: found no such file; allowed: a file"
     assert (lost["entrances"][0]["state"], lost["entrances"][0]["report"]) == ("failed", None)
     assert data["links"][0] == {"from": "hall/a", "to": "den/in", "verdict": "reachable"}
     assert [(each["rule"], each["level"], each["place"]) for each in data["findings"]] == [

@@ -2,6 +2,7 @@ from dataclasses import replace
 
 from reach.report.world_text import compose, headline
 from reach.world.result import Job
+from reach.world.world_file import WorldAccept
 from tests.made_reports import MEANT, SOFTLOCK, TIGHT_LANDING, UNUSED
 from tests.made_worlds import NO, OPEN, judged, made_world
 
@@ -82,8 +83,16 @@ def test_where_a_timing_is_told_it_is_said_to_be_no_promise():
     assert "accessibility" not in compose(made(found={})).plain
 
 
+def test_what_is_known_and_meant_stands_apart_with_its_reason():
+    world = made_world({"hall": {"a": "exit"}}, {}, "hall/in")
+    accept = (WorldAccept("loose-exit", None, None, "The tide has come in."),)
+    text = compose(judged(replace(world, accept=accept))).plain
+    assert text.startswith("OK  made: 1 level")
+    assert "\nKnown and meant, not counted\n  loose-exit of hall/a\n    Meant: The tide has come in.\n" in text
+
+
 def test_a_failed_level_is_told_with_its_reason():
-    assert "\nFailed: lost (lost.json)\n    no such file\n" in compose(made()).plain
+    assert "\nFailed: lost (lost.json)\n    lost.json: found no such file; allowed: a file\n" in compose(made()).plain
     text = compose(made({"hall/in": None})).plain
     assert "\nFailed: hall (hall.json)\n    From in: a made failure\n" in text
 

@@ -1,6 +1,7 @@
 import pytest
 
 from reach import checker
+from reach.errors import Problem
 from reach.findings import Verdict
 from reach.movement import movement_from_dict
 from reach.options import CheckOptions
@@ -40,9 +41,11 @@ def test_without_a_place_means_that_touching_it_is_final():
 
 
 def test_a_level_that_could_not_be_read_fails_with_its_reason():
-    broken = WorldLevel("hall", "hall.json", movement_from_dict(MOVEMENT), None, "hall.json: found no such file")
+    problems = (Problem("hall.json", "", "no such file", "a file"), Problem("hall.json", "", "dust", "no dust"))
+    broken = WorldLevel("hall", "hall.json", movement_from_dict(MOVEMENT), None, problems)
     outcome = run_job(broken, Job("hall", "start"), CheckOptions())
-    assert (outcome.state, outcome.report, outcome.why) == (State.FAILED, None, "hall.json: found no such file")
+    assert (outcome.state, outcome.report) == (State.FAILED, None)
+    assert outcome.why == ("hall.json: found no such file; allowed: a file; hall.json: found dust; allowed: no dust")
 
 
 def test_a_body_that_cannot_be_there_fails_in_the_words_of_the_check_and_the_files_name():
@@ -52,7 +55,7 @@ def test_a_body_that_cannot_be_there_fails_in_the_words_of_the_check_and_the_fil
     places = [{"id": "slit", "kind": "entrance", "at": [3, 1]}]
     outcome = run_job(made(["########", ".......#", *ROWS[2:]], places=places), Job("hall", "slit"), CheckOptions())
     assert outcome.state is State.FAILED
-    assert outcome.why.startswith('hall.json: place "slit"') and "\n" not in outcome.why
+    assert outcome.why.startswith('<level>: place "slit"') and "\n" not in outcome.why
 
 
 @pytest.mark.parametrize(

@@ -5,7 +5,7 @@ import pytest
 from reach.errors import InputError
 from reach.findings import Verdict
 from reach.world.world_checker import check_world
-from reach.world.world_file import Link, load_world
+from reach.world.world_file import Link, WorldAccept, load_world
 from tests.checked import MOVEMENT
 from tests.made_worlds import made_world
 
@@ -145,6 +145,21 @@ def test_a_link_may_lead_to_its_own_level(write):
     assert link == Link(("hall", "exit-1"), ("hall", "gate"))
 
 
+def test_findings_are_accepted_by_rule_level_or_place(write):
+    entries = [
+        {"rule": "loose-exit", "reason": "Later."},
+        {"rule": "loose-exit", "at": "hall", "reason": "Later."},
+        {"rule": "loose-exit", "at": "attic/start", "reason": "Later."},
+    ]
+    assert load_world(write(accept=entries)).accept == (
+        WorldAccept("loose-exit", None, None, "Later."),
+        WorldAccept("loose-exit", "hall", None, "Later."),
+        WorldAccept("loose-exit", "attic", "start-1", "Later."),
+    )
+    entries = [{"rule": "loose-exit", "at": at, "reason": "Later."} for at in ("cellar", "hall/cellar")]
+    assert [place for place, _, _ in problems(write(accept=entries))] == ["$.accept[0].at", "$.accept[1].at"]
+
+
 @pytest.mark.parametrize("start", ["cellar", "hall/cellar", "hall/exit-1"])
 def test_the_start_must_be_a_place_at_which_play_goes_on(write, start):
     assert [place for place, _, _ in problems(write(start=start))] == ["$.start"]
@@ -158,6 +173,7 @@ def test_a_level_that_is_missing_or_broken_is_kept_and_what_names_its_places_is_
     assert world.place_ids("attic") == ("exit-1", "gate", "lamp")
     assert world.place(("attic", "lamp")) is None
     assert world.links[0].target == ("attic", "gate")
+    assert world.levels[0].level.origin == "hall.json"
     (tmp_path / "lost.json").write_text('{"format": "reach-level/1"}', encoding="utf-8")
     why = load_world(write(levels=levels)).levels[1].why
     assert why.startswith("lost.json: $") and "; lost.json: $" in why and str(tmp_path) not in why
@@ -177,6 +193,17 @@ def test_a_movement_that_is_missing_or_broken_is_a_mistake_told_once(write, tmp_
 def test_a_file_is_named_by_its_way_from_the_world_file(write, file):
     (found,) = problems(write(levels=[{"id": "hall", "file": file}, {"id": "attic", "file": "attic.json"}]))
     assert found[0] == "$.levels[0].file"
+
+
+def test_what_a_check_complains_of_names_files_as_the_world_does(write, tmp_path):
+    movement = json.loads(json.dumps(MOVEMENT))
+    movement["body"]["width_px"] = 200
+    path = write()
+    (tmp_path / "walker.json").write_text(json.dumps(movement), encoding="utf-8")
+    for level in check_world(load_world(path)).levels:
+        (outcome,) = level.outcomes
+        assert outcome.why.startswith("walker.json: $.body.width_px: found 200;"), outcome.why
+        assert outcome.why.endswith(f" in {level.file}") and str(tmp_path) not in outcome.why
 
 
 def test_what_breaks_the_schema_is_told_first(write):

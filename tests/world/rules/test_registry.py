@@ -1,12 +1,15 @@
 import pkgutil
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
 
 import reach.world.rules
+from reach.findings import Severity
 from reach.rules import registry as level_registry
 from reach.world.rules import registry
-from tests.made_worlds import judged, made_world
+from reach.world.world_file import WorldAccept
+from tests.made_worlds import found, judged, made_world
 
 IDS = ["goal-out-of-reach", "loose-exit", "missable-for-good", "one-way-trap", "unentered-level"]
 
@@ -43,3 +46,30 @@ def test_findings_come_by_severity_then_rule_then_level_in_the_worlds_order():
 
 def test_nothing_is_found_about_a_folder():
     assert judged(made_world({"a": {"door": "exit"}, "b": {"lamp": "goal"}}, {}, None)).findings == ()
+
+
+def accepting(*entries, table=None):
+    rooms = {"hall": {"a": "exit", "b": "exit"}, "den": {}, "attic": {}}
+    world = made_world(rooms, {}, "hall/in")
+    return judged(replace(world, accept=tuple(WorldAccept(*entry, "It is meant.") for entry in entries)), table)
+
+
+def test_an_accepted_finding_keeps_its_severity_gets_the_reason_and_is_not_counted():
+    report = accepting(("unentered-level", "den", None), ("loose-exit", "hall", "b"))
+    accepted = [(each.rule, each.level, each.place) for each in report.findings if each.accepted == "It is meant."]
+    assert accepted == [("unentered-level", "den", None), ("loose-exit", "hall", "b")]
+    assert (report.count(Severity.ERROR), report.count(Severity.WARNING), report.count(Severity.NOTE)) == (1, 1, 0)
+    assert report.count_of("den", Severity.ERROR) == 0
+
+
+def test_an_entry_may_mean_all_of_a_rule_or_all_about_a_level():
+    assert accepting(("unentered-level", None, None)).count(Severity.ERROR) == 0
+    assert accepting(("loose-exit", "hall", None)).count(Severity.WARNING) == 0
+    assert accepting(("loose-exit", "den", None)).count(Severity.WARNING) == 2
+
+
+def test_an_entry_that_means_nothing_is_a_note_unless_something_was_left_undone():
+    report = accepting(("one-way-trap", "hall", "a"))
+    assert found(report, "stale-accept") == [("note", "hall", "a")]
+    assert "'one-way-trap' about 'hall/a' that is not found" in report.findings[-1].message
+    assert found(accepting(("one-way-trap", "hall", "a"), table={"hall/in": None}), "stale-accept") == []
