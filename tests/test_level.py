@@ -18,6 +18,7 @@ from reach.level import (
     Accept,
     PlaceKind,
     compile_terrain,
+    ending_at,
     level_from_dict,
     load_level,
 )
@@ -368,3 +369,15 @@ def test_a_body_may_have_up_to_8_tiles():
         "walker.json: $.body.width_px: found 33; allowed: at most 32: 8 tiles of 4 px in <level>",
         "walker.json: $.body.height_px: found 32.5; allowed: at most 32: 8 tiles of 4 px in <level>",
     ]
+
+
+def test_a_level_may_be_ended_at_a_place_and_is_another_one_then():
+    lamp = {"id": "bell", "kind": "goal", "at": [2, 1], "ends_level": False}
+    level = level_from_dict(level_data(places=[lamp]))
+    ended = ending_at(level, "bell")
+    assert [place.id for place in ended.places if place.ends_level] == ["bell", "goal-1"]
+    assert [place.id for place in level.places if place.ends_level] == ["goal-1"]
+    told = [{**lamp, "ends_level": True}]
+    assert ended.sha256 == level_from_dict(level_data(places=told)).sha256 != level.sha256
+    with pytest.raises(InputError, match="lamp"):
+        ending_at(level, "lamp")

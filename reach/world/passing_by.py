@@ -10,7 +10,7 @@ from reach.findings import Verdict
 from reach.level import PlaceKind
 from reach.simulator import replay
 from reach.world.result import Job
-from reach.world.ways import Node, Ways, before, crossing, passing_by, reached
+from reach.world.ways import Part, Ways, crossing, passing_by, reached
 
 if TYPE_CHECKING:
     from reach.world.result import Outcome, Spot
@@ -26,7 +26,7 @@ class Leaving:
     """
 
     spot: Spot
-    over_before: set[Node]
+    over_before: Part
     links: tuple[Link, ...]
 
 
@@ -34,8 +34,8 @@ def leavings(world: LoadedWorld, ways: Ways) -> Iterator[Leaving]:
     """Yield every such place that a link may leave behind for good."""
     for spot in _wanted(world):
         if ways.verdict(reached(spot)) is Verdict.REACHABLE:
-            over_before = before(ways.over_, [reached(spot)])
-            links = crossing(world.links, ways.over_, ways.starts, over_before)
+            over_before = ways.over_before([reached(spot)])
+            links = crossing(world.links, ways.over_, ways.over_from_start, over_before)
             if links:
                 yield Leaving(spot, over_before, links)
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from enum import Enum
 from functools import cached_property
 from itertools import chain
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import networkx as nx
 
@@ -32,6 +32,7 @@ class Kind(Enum):
     REACHED = "reached"
 
 
+AnyNode = TypeVar("AnyNode")
 Node = tuple[Kind, str, str]
 """A kind, a level's id and a place's id."""
 
@@ -44,6 +45,18 @@ def begin(spot: Spot) -> Node:
 def reached(spot: Spot) -> Node:
     """Return the node of a player who has reached a place."""
     return Kind.REACHED, *spot
+
+
+@dataclass(frozen=True, eq=False)
+class Part:
+    """Some of the nodes of a graph, told by the parts that they are in: in a large world, most questions are alike."""
+
+    parts: Collection[int]
+    part_of: Mapping[Node, int]
+
+    def __contains__(self, node: Node) -> bool:
+        """Tell whether a node is one of them."""
+        return self.part_of.get(node, -1) in self.parts
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,6 +79,17 @@ class Ways:
     def under_from_start(self) -> set[Node]:
         """Every node that scripts lead to."""
         return after(self.under_, self.starts)
+
+    @cached_property
+    def _over_parts(self) -> tuple[nx.DiGraph, Mapping[Node, int]]:
+        """The parts of `over_` whose nodes all lead to one another, against their order, and the part of every node."""
+        parts = nx.condensation(self.over_)
+        return parts.reverse(), parts.graph["mapping"]
+
+    def over_before(self, nodes: Iterable[Node]) -> Part:
+        """Return the nodes from which it is not excluded that play comes to one of some nodes, these included."""
+        backwards, part_of = self._over_parts
+        return Part(after(backwards, {part_of[node] for node in nodes if node in part_of}), part_of)
 
     def verdict(self, node: Node) -> Verdict:
         """Return whether a player can come to a node from where play begins."""
@@ -107,9 +131,7 @@ def passing_by(ways: Ways, spot: Spot, verdict: Callable[[Job, str], Verdict]) -
     return Ways(over_, under_, ways.starts)
 
 
-def crossing(
-    links: Iterable[Link], graph: nx.DiGraph, starts: Iterable[Node], over_before: Collection[Node]
-) -> tuple[Link, ...]:
+def crossing(links: Iterable[Link], graph: nx.DiGraph, taken: Collection[Node], over_before: Part) -> tuple[Link, ...]:
     """Return the links that ways of a graph take out of a set of nodes from which something is not excluded.
 
     Parameters
@@ -117,29 +139,22 @@ def crossing(
     links : iterable of Link
     graph : networkx.DiGraph
         Of proved ways: what is returned is proved to be taken. Of ways that are not excluded: to be not excluded.
-    starts : iterable of Node
-        Where play begins.
-    over_before : collection of Node
+    taken : collection of Node
+        Where ways of the graph lead from where play begins.
+    over_before : Part
     """
-    taken = after(graph, starts)
     return tuple(
         link
         for link in links
-        if reached(link.source) in taken
-        and begin(link.target) not in over_before
+        if begin(link.target) not in over_before
         and any(node in taken and node in over_before for node in graph.predecessors(reached(link.source)))
     )
 
 
-def after(graph: nx.DiGraph, nodes: Iterable[Node]) -> set[Node]:
+def after(graph: nx.DiGraph, nodes: Iterable[AnyNode]) -> set[AnyNode]:
     """Return these nodes, as far as the graph has them, and all to which one can come from them."""
     known = [node for node in nodes if node in graph]
     return set(chain.from_iterable(nx.bfs_layers(graph, known)))
-
-
-def before(graph: nx.DiGraph, nodes: Iterable[Node]) -> set[Node]:
-    """Return these nodes, as far as the graph has them, and all from which one can come to them."""
-    return after(graph.reverse(copy=False), nodes)
 
 
 def _graph(world: LoadedWorld, found: Mapping[Job, Iterable[str]]) -> nx.DiGraph:

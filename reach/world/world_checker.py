@@ -48,7 +48,7 @@ def check_world(
     """
 
     def ask(done: Mapping[Job, Outcome]) -> list[Job]:
-        return questions(world, ways_of(world, done), done) if world.linked else []
+        return questions(world, ways_of(world, done), done)
 
     outcomes, asides = run_all(world, runner or SerialRunner(world, options), ask, on_outcome)
     ways = ways_of(world, outcomes)

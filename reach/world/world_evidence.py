@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from reach.findings import Severity, Verdict
 from reach.level import PlaceKind
-from reach.world.ways import before, begin, crossing, reached
+from reach.world.ways import begin, crossing, reached
 
 if TYPE_CHECKING:
     from reach.findings import Finding
@@ -67,8 +67,8 @@ class WorldEvidence:
         counting = [reached(spot) for spot in (*self.world.must_reach, *self.endings)]
         if not any(self.ways.verdict(node) is Verdict.REACHABLE for node in counting):
             return ()
-        over_hopeful = before(self.ways.over_, counting)
-        return crossing(self.world.links, self.ways.under_, self.ways.starts, over_hopeful)
+        over_hopeful = self.ways.over_before(counting)
+        return crossing(self.world.links, self.ways.under_, self.ways.under_from_start, over_hopeful)
 
     def told_by(self, spot: Spot) -> Finding | None:
         """Return the error about a place that the findings of its own level count, None if there is none."""

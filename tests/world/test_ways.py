@@ -1,6 +1,6 @@
 from reach.world.fixpoint import run_all
 from reach.world.result import Job
-from reach.world.ways import after, before, begin, crossing, passing_by, reached, ways_of
+from reach.world.ways import Part, after, begin, crossing, passing_by, reached, ways_of
 from tests.made_worlds import NO, OPEN, YES, TableRunner, made_world
 
 ROOMS = {"hall": {"key": "pickup", "a": "exit", "b": "exit"}, "attic": {"a": "exit"}}
@@ -27,8 +27,10 @@ def test_after_and_before_go_all_the_way_and_take_unknown_nodes_for_nothing():
     _, ways = made({})
     attic = begin(("attic", "in"))
     assert begin(("hall", "in")) in after(ways.over_, [attic])
-    assert attic in before(ways.over_, [reached(("hall", "b"))])
     assert after(ways.over_, [reached(("hall", "nowhere"))]) == set()
+    assert attic in ways.over_before([reached(("hall", "b"))])
+    assert reached(("hall", "key")) not in ways.over_before([reached(("hall", "b"))])
+    assert attic not in ways.over_before([reached(("hall", "nowhere"))])
 
 
 def test_passing_by_keeps_what_is_shown_without_the_place():
@@ -45,10 +47,11 @@ def test_passing_by_keeps_what_is_shown_without_the_place():
 def test_a_link_is_crossed_from_within_to_without_only():
     world, ways = made({})
     link = world.links[0]
-    within = {begin(("hall", "in"))}
-    assert crossing(world.links, ways.under_, ways.starts, within) == (link,)
-    assert crossing(world.links, ways.under_, ways.starts, within | {begin(("attic", "in"))}) == ()
-    assert crossing(world.links, ways.under_, ways.starts, set()) == ()
+    hall, attic = begin(("hall", "in")), begin(("attic", "in"))
+    within = Part({0}, {hall: 0, attic: 1})
+    assert crossing(world.links, ways.under_, ways.under_from_start, within) == (link,)
+    assert crossing(world.links, ways.under_, ways.under_from_start, Part({0}, {hall: 0, attic: 0})) == ()
+    assert crossing(world.links, ways.under_, ways.under_from_start, Part((), {hall: 0, attic: 1})) == ()
     _, closed = made({"hall/in": {"a": OPEN}})
-    assert crossing(world.links, closed.under_, closed.starts, within) == ()
-    assert crossing(world.links, closed.over_, closed.starts, within) == (link,)
+    assert crossing(world.links, closed.under_, closed.under_from_start, within) == ()
+    assert crossing(world.links, closed.over_, closed.over_from_start, within) == (link,)

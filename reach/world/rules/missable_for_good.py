@@ -57,8 +57,11 @@ def _judged(evidence: WorldEvidence, leaving: Leaving) -> WorldFinding | None:
     """Return the finding about one place; None where every link out is a trap or proved to be taken with the place."""
     links = [link for link in leaving.links if link not in evidence.traps]
     ways = ways_passing_by(evidence.world, evidence.ways, leaving.spot, evidence.outcomes, evidence.asides)
-    for graph, severity in ((ways.under_, Severity.ERROR), (ways.over_, Severity.WARNING)):
-        crossed = crossing(links, graph, ways.starts, leaving.over_before)
+    for graph, taken, severity in (
+        (ways.under_, ways.under_from_start, Severity.ERROR),
+        (ways.over_, ways.over_from_start, Severity.WARNING),
+    ):
+        crossed = crossing(links, graph, taken, leaving.over_before)
         if crossed:
             return _finding(evidence, leaving, crossed, severity)
     return None
