@@ -13,10 +13,9 @@ import os
 import sys
 import traceback
 from collections.abc import Sequence
-from pathlib import Path
 from typing import cast
 
-from reach.errors import ReachError
+from reach.errors import ReachError, fault_text
 from reach.files import reason
 
 COULD_NOT = 2
@@ -125,14 +124,7 @@ def _drop_output() -> None:
 def _internal_error(error: Exception) -> int:
     if os.environ.get("REACH_DEBUG") == "1":
         traceback.print_exception(error)
-    package = Path(__file__).parent
-    ours = [frame for frame in traceback.extract_tb(error.__traceback__) if package in Path(frame.filename).parents]
-    where = f"{Path(ours[-1].filename).relative_to(package.parent).as_posix()}, line {ours[-1].lineno}"
-    text = " ".join(str(error).split())
-    _say(
-        f"internal error: {type(error).__name__}: {text} at {where}. This is a fault of reach itself, not of your "
-        "files; with REACH_DEBUG=1 in the environment it prints the whole trace."
-    )
+    _say(fault_text(error))
     return INTERNAL_ERROR
 
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import traceback
 from collections.abc import Iterable
 from dataclasses import dataclass
+from pathlib import Path
 
 SHOWN_PROBLEMS = 50
 """So many problems are written out; of the rest only the number is told."""
@@ -72,3 +74,17 @@ class OutputError(ReachError):
         self.file = file
         self.why = why
         super().__init__(f"{file}: cannot be written: {why}")
+
+
+def fault_text(error: Exception) -> str:
+    """Return what to say of an error that no user caused: which it was, and where in this package it came up."""
+    package = Path(__file__).parent
+    ours = [frame for frame in traceback.extract_tb(error.__traceback__) if package in Path(frame.filename).parents]
+    where = ""
+    if ours:
+        where = f" at {Path(ours[-1].filename).relative_to(package.parent).as_posix()}, line {ours[-1].lineno}"
+    text = " ".join(str(error).split())
+    return (
+        f"internal error: {type(error).__name__}: {text}{where}. This is a fault of reach itself, not of your "
+        "files; with REACH_DEBUG=1 in the environment it prints the whole trace."
+    )

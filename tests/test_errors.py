@@ -1,6 +1,7 @@
 """Errors a user can cause: one line a problem, and no flood of them."""
 
-from reach.errors import SHOWN_PROBLEMS, InputError, OutputError, Problem, ReachError
+from reach.errors import SHOWN_PROBLEMS, InputError, OutputError, Problem, ReachError, fault_text
+from reach.level import level_from_dict
 
 
 def test_a_problem_names_file_place_found_and_allowed():
@@ -29,3 +30,24 @@ def test_both_errors_are_of_one_family():
     error = OutputError("out.png", "no space left on device")
     assert (error.file, error.why) == ("out.png", "no space left on device")
     assert str(error) == "out.png: cannot be written: no space left on device"
+
+
+def test_a_fault_says_where_in_this_package_it_came_up():
+    try:
+        level_from_dict({"format": "reach-level/1", "rows": [Strange()]})
+    except ZeroDivisionError as error:
+        text = fault_text(error)
+    assert text.startswith("internal error: ZeroDivisionError: oh, no at reach/json_text.py, line ")
+    assert "REACH_DEBUG=1" in text and "\n" not in text
+
+
+def test_a_fault_from_elsewhere_has_no_place():
+    assert fault_text(ValueError("oh")).startswith("internal error: ValueError: oh. This is a fault")
+
+
+class Strange:
+    """What breaks as soon as it is looked at."""
+
+    @property
+    def __class__(self):
+        raise ZeroDivisionError("oh,\nno")
