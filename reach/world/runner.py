@@ -1,0 +1,281 @@
+"""Many jobs over the cores: each worker is a process of its own, and a job that fails takes nothing else with it.
+
+Workers are started when there is something to check that is not kept from earlier. The first one alone sees to it that
+all kernels are compiled; the others start when it is done with that. The parent writes every file, so that nothing is
+half written wherever a worker is ended. It holds no report longer than it takes to hand it on.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import multiprocessing
+import os
+import signal
+from collections import deque
+from collections.abc import Callable, Iterator, Mapping
+from multiprocessing import connection, resource_tracker
+from types import TracebackType
+from typing import TYPE_CHECKING, Any
+
+from reach.compiler.kernel_cache import tell_compiling
+from reach.errors import InputError
+from reach.wording import count_words
+from reach.world.cache import is_settled, key_of
+from reach.world.result import Job, Outcome, State
+from reach.world.stored_report import from_bytes
+from reach.world.task import Answer, Task, why_not
+from reach.world.worker import News, work
+
+if TYPE_CHECKING:
+    from reach.world.cache import Cache
+
+LEAVING_S = 2.0
+"""How long a worker that has nothing to do may take to leave by itself."""
+
+Tell = Callable[[str, float | None], None]
+
+
+def usable_cores() -> int:
+    """Return how many processes can work side by side on this machine; at least 1."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+class _Worker:
+    """A process, the link to it, and the task it has; it is sent the task as soon as it is ready."""
+
+    def __init__(self, number: int, prepares: bool, task: Task, key: str) -> None:
+        context = multiprocessing.get_context("spawn")
+        self.link, far = context.Pipe()
+        self.job: Job | None = task.job
+        self.key = key
+        self._waiting: Task | None = task
+        self._process: Any = context.Process(
+            target=work, args=(far, prepares), name=f"reach-worker-{number}", daemon=True
+        )
+        with _interrupts_held():
+            self._process.start()
+        far.close()
+
+    @property
+    def process_id(self) -> int:
+        """The system's number of the process."""
+        return int(self._process.pid)
+
+    def is_free(self) -> bool:
+        """Whether it can be given a task."""
+        return self.job is None and self._process.is_alive()
+
+    def give(self, task: Task, key: str) -> None:
+        """Send it a task; if it is gone by now, that is heard when its answer is asked for."""
+        self.job, self.key = task.job, key
+        with contextlib.suppress(BrokenPipeError, ConnectionResetError):
+            self.link.send(task)
+
+    def begin(self) -> None:
+        """Send it the task that it was started for: it is ready."""
+        task, self._waiting = self._waiting, None
+        assert task is not None
+        self.give(task, self.key)
+
+    def how_it_ended(self) -> str:
+        """Return why there is no answer, in one sentence."""
+        self._process.join()
+        code = self._process.exitcode
+        if code >= 0:
+            return f"the process that checked it ended with the exit code {code}"
+        name = signal.Signals(-code).name if -code in set(signal.Signals) else f"signal {-code}"
+        hint = "; the system does that where memory runs out" if name == "SIGKILL" else ""
+        return f"the process that checked it was ended by {name}{hint}"
+
+    def end(self, at_once: bool) -> None:
+        """End it: at once, or by itself where it has nothing to do any more."""
+        self.link.close()
+        if not at_once and self.job is None:
+            self._process.join(LEAVING_S)
+        self._process.kill()
+        self._process.join()
+        self._process.close()
+
+
+@contextlib.contextmanager
+def _interrupts_held() -> Iterator[None]:
+    """Within it Ctrl-C waits, and processes that are started never hear of it: a worker's first moments are silent."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    resource_tracker.ensure_running()  # or starting it would let Ctrl-C through again
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, [signal.SIGINT])
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+class Runner:
+    """Does jobs side by side; a context, at whose end every worker has ended.
+
+    Parameters
+    ----------
+    task_of : callable
+        Gives the task of a job, asked once a job and not long before it is needed; where it raises InputError, the job
+        has failed.
+    jobs_in_parallel : int
+        The most workers, at least 1. One works in a process of its own too.
+    cache : Cache or None
+        Where reports are looked up first, and kept.
+    tell : callable
+        Told what is being done and which part of it is done (0 to 1).
+
+    Examples
+    --------
+    >>> with Runner(task_of, 2, None, lambda stage, done: None) as runner:  # doctest: +SKIP
+    ...     runner.submit(Job("quarry", "gate"))
+    ...     for outcome in runner.as_completed():
+    ...         runner.submit(Job("windmill", "door"))
+    """
+
+    def __init__(self, task_of: Callable[[Job], Task], jobs_in_parallel: int, cache: Cache | None, tell: Tell) -> None:
+        """No process is started yet."""
+        self._task_of = task_of
+        self._most = jobs_in_parallel
+        self._cache = cache
+        self._tell = tell
+        self._submitted: set[Job] = set()
+        self._new: deque[Job] = deque()
+        self._to_check: deque[tuple[Task, str]] = deque()
+        self._workers: list[_Worker] = []
+        self._started = 0
+        self._compiled = False
+        self._done = 0
+
+    def __enter__(self) -> Runner:
+        """Return the runner."""
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        """End all workers, those at work as well; what the cache has too much of goes."""
+        for worker in self._workers:
+            worker.link.close()
+        while self._workers:
+            self._workers.pop().end(at_once=kind is not None)
+        if kind is None and self._cache is not None and self._cache.kept:
+            self._cache.prune()
+
+    @property
+    def at_work(self) -> Mapping[Job, int]:
+        """The jobs that are done now, each with the id of the process that does it."""
+        return {worker.job: worker.process_id for worker in self._workers if worker.job}
+
+    def submit(self, job: Job) -> None:
+        """Add a job, before or while others are done; one that was added before is not done again."""
+        if job not in self._submitted:
+            self._submitted.add(job)
+            self._new.append(job)
+
+    def as_completed(self) -> Iterator[Outcome]:
+        """Yield what became of each job, in the order in which they end, until none is left."""
+        while True:
+            self._employ()
+            self._show()
+            patience: float | None = None
+            if self._new and len(self._to_check) < self._most:
+                patience = 0.0
+                outcome = self._looked_up(self._new.popleft())
+                if outcome is not None:
+                    yield self._counted(outcome)
+            elif not any(worker.job for worker in self._workers):
+                return
+            for worker in self._heard(patience):
+                outcome = self._hear(worker)
+                if outcome is not None:
+                    yield self._counted(outcome)
+
+    def _looked_up(self, job: Job) -> Outcome | None:
+        """What is known of a job without a check; else it is one to check."""
+        try:
+            task = self._task_of(job)
+        except InputError as error:
+            return Outcome(job, State.FAILED, None, why_not(error))
+        key = ""
+        if self._cache is not None:
+            key = key_of(task)
+            report = self._cache.find(key)
+            if report is not None:
+                return Outcome(job, State.CHECKED, report, cached=True)
+        self._to_check.append((task, key))
+        return None
+
+    def _employ(self) -> None:
+        """Give what is to check to workers that wait for it, and to new ones."""
+        for worker in self._workers:
+            if self._to_check and worker.is_free():
+                worker.give(*self._to_check.popleft())
+        while self._to_check and len(self._workers) < (self._most if self._compiled else 1):
+            task, key = self._to_check.popleft()
+            try:
+                self._workers.append(_Worker(self._started + 1, not self._compiled, task, key))
+            except OSError:
+                # The system gives no more processes: those that there are do the work.
+                if not self._workers:
+                    raise
+                self._to_check.appendleft((task, key))
+                self._most = len(self._workers)
+            self._started += 1
+
+    def _heard(self, patience: float | None) -> list[_Worker]:
+        """Workers that have sent something or ended."""
+        links = [worker.link for worker in self._workers]
+        heard = connection.wait(links, patience) if links else []
+        return [worker for worker in self._workers if worker.link in heard]
+
+    def _hear(self, worker: _Worker) -> Outcome | None:
+        """Take in what a worker sent, or that it has ended; return what became of its job, if that is known now."""
+        try:
+            message = worker.link.recv()
+        except (EOFError, OSError):
+            return self._lost(worker)
+        if message is News.COMPILING:
+            tell_compiling()
+        elif message is News.READY:
+            self._compiled = True
+            worker.begin()
+        else:
+            job, key, worker.job = worker.job, worker.key, None
+            assert job is not None
+            self._employ()  # before whoever takes the outcome makes it wait
+            return self._judged(job, key, message)
+        return None
+
+    def _lost(self, worker: _Worker) -> Outcome | None:
+        """Part with a worker that has ended, and with the job that it had."""
+        self._workers.remove(worker)
+        why = worker.how_it_ended()
+        worker.end(at_once=True)
+        return None if worker.job is None else Outcome(worker.job, State.FAILED, None, why)
+
+    def _judged(self, job: Job, key: str, answer: Answer) -> Outcome:
+        """What an answer says of a job; its report is kept."""
+        if answer.stored is None:
+            return Outcome(job, State.FAILED, None, answer.why)
+        report = from_bytes(answer.stored)
+        if self._cache is not None and is_settled(report):
+            self._cache.keep(key, answer.stored)
+        return Outcome(job, State.CHECKED, report)
+
+    def _counted(self, outcome: Outcome) -> Outcome:
+        self._done += 1
+        self._show()
+        return outcome
+
+    def _show(self) -> None:
+        """Tell what is worked on and what is left."""
+        at_work = sorted(f"{job.level} from {job.entrance}" for job in self.at_work)
+        known = len(self._submitted)
+        stage = f"{self._done} of {count_words(known, 'check')} done"
+        if at_work:
+            stage += f"; checking {', '.join(at_work)}"
+        self._tell(stage, self._done / known if known else None)
