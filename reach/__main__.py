@@ -124,7 +124,10 @@ def _drop_output() -> None:
 def _internal_error(error: Exception) -> int:
     if os.environ.get("REACH_DEBUG") == "1":
         traceback.print_exception(error)
-    _say(fault_text(error))
+    _say(
+        f"internal error: {fault_text(error)}. This is a fault of reach itself, not of your files; with REACH_DEBUG=1 "
+        "in the environment it prints the whole trace."
+    )
     return INTERNAL_ERROR
 
 

@@ -77,14 +77,10 @@ class OutputError(ReachError):
 
 
 def fault_text(error: Exception) -> str:
-    """Return what to say of an error that no user caused: which it was, and where in this package it came up."""
+    """Return of an error that no user caused, on one line, which it is and where in this package it came up."""
     package = Path(__file__).parent
     ours = [frame for frame in traceback.extract_tb(error.__traceback__) if package in Path(frame.filename).parents]
-    where = ""
+    text = " ".join(f"{type(error).__name__}: {error}".split())
     if ours:
-        where = f" at {Path(ours[-1].filename).relative_to(package.parent).as_posix()}, line {ours[-1].lineno}"
-    text = " ".join(str(error).split())
-    return (
-        f"internal error: {type(error).__name__}: {text}{where}. This is a fault of reach itself, not of your "
-        "files; with REACH_DEBUG=1 in the environment it prints the whole trace."
-    )
+        text += f" at {Path(ours[-1].filename).relative_to(package.parent).as_posix()}, line {ours[-1].lineno}"
+    return text

@@ -37,12 +37,11 @@ def test_a_fault_says_where_in_this_package_it_came_up():
         level_from_dict({"format": "reach-level/1", "rows": [Strange()]})
     except ZeroDivisionError as error:
         text = fault_text(error)
-    assert text.startswith("internal error: ZeroDivisionError: oh, no at reach/json_text.py, line ")
-    assert "REACH_DEBUG=1" in text and "\n" not in text
+    assert text.startswith("ZeroDivisionError: oh, no at reach/json_text.py, line ") and "\n" not in text
 
 
 def test_a_fault_from_elsewhere_has_no_place():
-    assert fault_text(ValueError("oh")).startswith("internal error: ValueError: oh. This is a fault")
+    assert fault_text(ValueError("oh")) == "ValueError: oh"
 
 
 class Strange:

@@ -18,8 +18,8 @@ from reach.level import PlaceKind, level_from_dict
 from reach.movement import movement_from_dict
 from reach.options import CheckOptions
 from reach.world.cache import Cache, Say, open_cache
+from reach.world.process_runner import ProcessRunner
 from reach.world.result import Job, Outcome
-from reach.world.runner import Runner
 from reach.world.stored_report import to_bytes
 from reach.world.task import Task, task_for
 from tests.random_levels import generate
@@ -69,11 +69,11 @@ def run(
     jobs: int,
     cache: Cache | None = None,
     task_of: Callable[[Job], Task] = drawn_task,
-    watch: Callable[[Runner, Seen], None] = lambda runner, seen: None,
+    watch: Callable[[ProcessRunner, Seen], None] = lambda runner, seen: None,
 ) -> Seen:
     """Check random levels; `watch` is called after each outcome."""
     seen = Seen()
-    with Runner(task_of, jobs, cache, lambda stage, done: None) as runner:
+    with ProcessRunner(task_of, jobs, cache) as runner:
         for seed in seeds:
             runner.submit(drawn_job(seed))
         for outcome in runner.as_completed():
@@ -101,7 +101,7 @@ def main() -> int:
     seeds = range(options.first, options.first + options.levels) if options.levels else QUICK_SEEDS
     workers: set[int] = set()
     try:
-        with Runner(drawn_task, options.jobs, cache_in(options.cache), lambda stage, done: None) as runner:
+        with ProcessRunner(drawn_task, options.jobs, cache_in(options.cache)) as runner:
             for seed in seeds:
                 runner.submit(drawn_job(seed))
             for outcome in runner.as_completed():

@@ -17,7 +17,7 @@ import time
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from reach.world.runner import Runner
+from reach.world.process_runner import ProcessRunner
 from tests.checkout import ROOT
 from tests.world_runs import Seen, cache_in, run
 
@@ -42,7 +42,7 @@ class Watch:
     memory: list[float] = field(default_factory=list)
     killed: set[str] = field(default_factory=set)
 
-    def __call__(self, runner: Runner, seen: Seen) -> None:
+    def __call__(self, runner: ProcessRunner, seen: Seen) -> None:
         done = len(seen.digests)
         if done in (self.levels // 10, self.levels):
             self.memory.append(memory_mib())

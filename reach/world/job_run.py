@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+import os
+import traceback
 from typing import TYPE_CHECKING
 
-from reach import checker
-from reach.errors import InputError
+from reach.errors import InputError, fault_text
 from reach.level import ending_at
 from reach.world.result import Job, Outcome, State
+from reach.world.task import Task, task_for
 from reach.world.world_file import one_line
 
 if TYPE_CHECKING:
@@ -32,16 +33,31 @@ def run_job(level: WorldLevel, job: Job, options: CheckOptions, tell: Tell | Non
         As `progress` of `reach.checker.check`.
     """
     try:
-        asked = level_asked(level, job)
-        report = checker.check(asked, level.movement, replace(options, from_place=job.entrance), tell)
+        task = task_of(level, job, options)
     except InputError as error:
         return failed(job, one_line(error))
-    except MemoryError:
-        return failed(job, "there was not enough memory for it")
+    return run_task(task, tell)
+
+
+def run_task(task: Task, tell: Tell | None = None) -> Outcome:
+    """Return what became of a task's job, as `run_job` does."""
+    from reach import checker
+
+    try:
+        return Outcome(task.job, State.CHECKED, checker.check(task.level, task.movement, task.options, tell))
     except Exception as error:
-        text = " ".join(str(error).split())
-        return failed(job, f"internal error, a fault of reach itself: {type(error).__name__}: {text}")
-    return Outcome(job, State.CHECKED, report)
+        return failed(task.job, why_failed(error))
+
+
+def task_of(level: WorldLevel, job: Job, options: CheckOptions) -> Task:
+    """Return the task that a job about a level is.
+
+    Raises
+    ------
+    InputError
+        As `level_asked`.
+    """
+    return task_for(job, level_asked(level, job), level.movement, options)
 
 
 def level_asked(level: WorldLevel, job: Job) -> Level:
@@ -60,3 +76,14 @@ def level_asked(level: WorldLevel, job: Job) -> Level:
 def failed(job: Job, why: str) -> Outcome:
     """Return the outcome of a job that has no report, and why."""
     return Outcome(job, State.FAILED, None, why)
+
+
+def why_failed(error: Exception) -> str:
+    """Return what went wrong in a job, in one sentence; whoever looks for faults of reach is shown the whole trace."""
+    if isinstance(error, InputError):
+        return one_line(error)
+    if isinstance(error, MemoryError):
+        return "there was not enough memory for it"
+    if os.environ.get("REACH_DEBUG") == "1":
+        traceback.print_exception(error)
+    return f"internal error, a fault of reach itself: {fault_text(error)}"

@@ -1,3 +1,6 @@
+import re
+from dataclasses import replace
+
 import pytest
 
 from reach import checker
@@ -70,7 +73,19 @@ def test_any_other_error_fails_this_job_alone(monkeypatch, error, words):
         raise error
 
     monkeypatch.setattr(checker, "check", broken)
-    assert run_job(made(), Job("hall", "start-1"), CheckOptions()) == failed(Job("hall", "start-1"), words)
+    outcome = run_job(made(), Job("hall", "start-1"), CheckOptions())
+    assert outcome == failed(Job("hall", "start-1"), outcome.why)
+    assert outcome.why.startswith(words) and "\n" not in outcome.why
+
+
+def test_a_fault_is_told_with_its_place_and_to_those_who_ask_with_its_trace(monkeypatch, capsys):
+    broken = made()
+    broken = replace(broken, level=replace(broken.level, launch_px_per_s={(0, 0): None}))
+    for debug, trace in (("0", False), ("1", True)):
+        monkeypatch.setenv("REACH_DEBUG", debug)
+        outcome = run_job(broken, Job("hall", "start-1"), CheckOptions())
+        assert re.search(r"^internal error, .*TypeError: .* at reach/[a-z_/]+\.py, line \d+$", outcome.why)
+        assert ("Traceback" in capsys.readouterr().err) is trace
 
 
 def test_an_interruption_is_let_through(monkeypatch):

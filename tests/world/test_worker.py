@@ -8,9 +8,12 @@ from dataclasses import replace
 
 import pytest
 
+from reach import checker
 from reach.options import CheckOptions
-from reach.world.worker import News, work
+from reach.world.stored_report import to_bytes
+from reach.world.worker import Answer, News, Stage, answer_to, work
 from tests.checkout import ROOT
+from tests.made_reports import make_report
 from tests.world_runs import drawn_job, drawn_task
 
 TASK = drawn_task(drawn_job(3))
@@ -31,9 +34,12 @@ def worker():
 
 
 def heard(link):
-    """What a worker sends; a minute is longer than anything here takes."""
-    assert link.poll(60)
-    return link.recv()
+    """What a worker sends besides stages; a minute is longer than anything here takes."""
+    while True:
+        assert link.poll(60)
+        message = link.recv()
+        if not isinstance(message, Stage):
+            return message
 
 
 def test_a_worker_answers_one_task_after_another_and_leaves_when_nobody_asks():
@@ -90,3 +96,26 @@ def test_a_worker_ends_with_a_parent_that_was_killed(tmp_path):
         env=os.environ | {"PYTHONPATH": str(ROOT)},
     )
     assert (ended.returncode, ended.stdout) == (-signal.SIGKILL, "READY\n")
+
+
+def test_an_answer_is_preceded_by_stages_now_and_then(monkeypatch):
+    def check(level, movement, options, tell):
+        tell("exploring", 0.5)
+        clock[0] += 1
+        tell("searching", None)
+        tell("measuring", 0.1)
+        return make_report()
+
+    clock = [0.0]
+    monkeypatch.setattr("reach.world.worker.time.monotonic", lambda: clock[0])
+    monkeypatch.setattr(checker, "check", check)
+    sent = []
+    assert answer_to(TASK, sent.append) == Answer(to_bytes(make_report()))
+    assert sent == [Stage("searching")]
+
+
+def test_a_report_that_cannot_be_stored_is_a_fault(monkeypatch):
+    monkeypatch.setattr(checker, "check", lambda *_: make_report(columns="many"))
+    answer = answer_to(TASK, lambda stage: None)
+    assert answer.stored is None
+    assert answer.why.startswith("internal error, a fault of reach itself: TypeError: ")

@@ -19,12 +19,14 @@ from typing import TYPE_CHECKING, Any
 
 from reach.compiler.kernel_cache import tell_compiling
 from reach.errors import InputError
-from reach.wording import count_words
 from reach.world.cache import is_settled, key_of
+from reach.world.job_run import failed
 from reach.world.result import Job, Outcome, State
+from reach.world.serial_runner import Standing
 from reach.world.stored_report import from_bytes
-from reach.world.task import Answer, Task, why_not
-from reach.world.worker import News, work
+from reach.world.task import Task
+from reach.world.worker import Answer, News, Stage, work
+from reach.world.world_file import one_line
 
 if TYPE_CHECKING:
     from reach.world.cache import Cache
@@ -32,7 +34,7 @@ if TYPE_CHECKING:
 LEAVING_S = 2.0
 """How long a worker that has nothing to do may take to leave by itself."""
 
-Tell = Callable[[str, float | None], None]
+BEGINNING = "beginning"
 
 
 def usable_cores() -> int:
@@ -50,6 +52,7 @@ class _Worker:
         self.link, far = context.Pipe()
         self.job: Job | None = task.job
         self.key = key
+        self.stage = BEGINNING
         self._waiting: Task | None = task
         self._process: Any = context.Process(
             target=work, args=(far, prepares), name=f"reach-worker-{number}", daemon=True
@@ -69,7 +72,7 @@ class _Worker:
 
     def give(self, task: Task, key: str) -> None:
         """Send it a task; if it is gone by now, that is heard when its answer is asked for."""
-        self.job, self.key = task.job, key
+        self.job, self.key, self.stage = task.job, key, BEGINNING
         with contextlib.suppress(BrokenPipeError, ConnectionResetError):
             self.link.send(task)
 
@@ -113,7 +116,7 @@ def _interrupts_held() -> Iterator[None]:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
-class Runner:
+class ProcessRunner:
     """Does jobs side by side; a context, at whose end every worker has ended.
 
     Parameters
@@ -123,25 +126,31 @@ class Runner:
         has failed.
     jobs_in_parallel : int
         The most workers, at least 1. One works in a process of its own too.
-    cache : Cache or None
+    cache : Cache, optional
         Where reports are looked up first, and kept.
-    tell : callable
-        Told what is being done and which part of it is done (0 to 1).
+    watch : callable, optional
+        Told how far the run is, whenever that changes.
 
     Examples
     --------
-    >>> with Runner(task_of, 2, None, lambda stage, done: None) as runner:  # doctest: +SKIP
+    >>> with ProcessRunner(task_of, 2) as runner:  # doctest: +SKIP
     ...     runner.submit(Job("quarry", "gate"))
     ...     for outcome in runner.as_completed():
     ...         runner.submit(Job("windmill", "door"))
     """
 
-    def __init__(self, task_of: Callable[[Job], Task], jobs_in_parallel: int, cache: Cache | None, tell: Tell) -> None:
+    def __init__(
+        self,
+        task_of: Callable[[Job], Task],
+        jobs_in_parallel: int,
+        cache: Cache | None = None,
+        watch: Callable[[Standing], object] = lambda standing: None,
+    ) -> None:
         """No process is started yet."""
         self._task_of = task_of
         self._most = jobs_in_parallel
         self._cache = cache
-        self._tell = tell
+        self._watch = watch
         self._submitted: set[Job] = set()
         self._new: deque[Job] = deque()
         self._to_check: deque[tuple[Task, str]] = deque()
@@ -150,7 +159,7 @@ class Runner:
         self._compiled = False
         self._done = 0
 
-    def __enter__(self) -> Runner:
+    def __enter__(self) -> ProcessRunner:
         """Return the runner."""
         return self
 
@@ -199,7 +208,7 @@ class Runner:
         try:
             task = self._task_of(job)
         except InputError as error:
-            return Outcome(job, State.FAILED, None, why_not(error))
+            return failed(job, one_line(error))
         key = ""
         if self._cache is not None:
             key = key_of(task)
@@ -243,6 +252,8 @@ class Runner:
         elif message is News.READY:
             self._compiled = True
             worker.begin()
+        elif isinstance(message, Stage):
+            worker.stage = message.words
         else:
             job, key, worker.job = worker.job, worker.key, None
             assert job is not None
@@ -255,12 +266,12 @@ class Runner:
         self._workers.remove(worker)
         why = worker.how_it_ended()
         worker.end(at_once=True)
-        return None if worker.job is None else Outcome(worker.job, State.FAILED, None, why)
+        return None if worker.job is None else failed(worker.job, why)
 
     def _judged(self, job: Job, key: str, answer: Answer) -> Outcome:
         """What an answer says of a job; its report is kept."""
         if answer.stored is None:
-            return Outcome(job, State.FAILED, None, answer.why)
+            return failed(job, answer.why)
         report = from_bytes(answer.stored)
         if self._cache is not None and is_settled(report):
             self._cache.keep(key, answer.stored)
@@ -272,10 +283,7 @@ class Runner:
         return outcome
 
     def _show(self) -> None:
-        """Tell what is worked on and what is left."""
-        at_work = sorted(f"{job.level} from {job.entrance}" for job in self.at_work)
-        known = len(self._submitted)
-        stage = f"{self._done} of {count_words(known, 'check')} done"
-        if at_work:
-            stage += f"; checking {', '.join(at_work)}"
-        self._tell(stage, self._done / known if known else None)
+        """Tell how far the run is."""
+        running = [(worker.job, worker.stage) for worker in self._workers if worker.job]
+        waiting = len(self._submitted) - self._done - len(running)
+        self._watch(Standing(tuple(running), self._done, waiting))

@@ -11,11 +11,13 @@ from reach.checker import check
 from reach.compiler.kernel_cache import when_compiling
 from reach.errors import InputError, Problem
 from reach.options import CheckOptions
-from reach.world import runner as module
+from reach.world import process_runner as module
 from reach.world.cache import open_cache
+from reach.world.process_runner import ProcessRunner, usable_cores
 from reach.world.result import State
-from reach.world.runner import Runner, usable_cores
+from reach.world.serial_runner import Standing
 from reach.world.stored_report import to_bytes
+from reach.world.worker import Stage
 from tests.checkout import ROOT
 from tests.world_runs import INTERRUPTED, QUICK_SEEDS, digest, drawn_job, drawn_task, run
 
@@ -27,10 +29,6 @@ LONG = "9"
 posix = pytest.mark.skipif(os.name == "nt", reason="signals of POSIX")
 
 
-def quiet(stage, done):
-    """Nobody is told anything."""
-
-
 @pytest.fixture(scope="module")
 def plain():
     """What one worker hands out, in order and without a cache."""
@@ -39,7 +37,7 @@ def plain():
 
 def test_a_worker_says_what_a_check_in_this_process_says(plain):
     task = drawn_task(drawn_job(SEEDS[0]))
-    with Runner(drawn_task, 1, None, quiet) as runner:
+    with ProcessRunner(drawn_task, 1) as runner:
         runner.submit(task.job)
         (outcome,) = runner.as_completed()
     assert outcome.state is State.CHECKED and not outcome.cached and outcome.why == ""
@@ -65,7 +63,7 @@ def test_only_what_changed_is_checked_again(plain, tmp_path):
         return drawn_task(job, options)
 
     cached = {}
-    with Runner(changed, 2, cache, quiet) as runner:
+    with ProcessRunner(changed, 2, cache) as runner:
         for seed in SEEDS:
             runner.submit(drawn_job(seed))
         for outcome in runner.as_completed():
@@ -76,7 +74,7 @@ def test_only_what_changed_is_checked_again(plain, tmp_path):
 def test_no_worker_is_started_for_what_is_kept(plain, tmp_path, monkeypatch):
     cache = open_cache(tmp_path, pytest.fail)
     run(SEEDS[:2], 1, cache)
-    monkeypatch.setattr("reach.world.runner._Worker", lambda *_: pytest.fail("a worker was started"))
+    monkeypatch.setattr("reach.world.process_runner._Worker", lambda *_: pytest.fail("a worker was started"))
     assert run(SEEDS[:2], 2, cache).cached == 2
 
 
@@ -96,7 +94,7 @@ def test_a_damaged_file_is_told_and_made_again(plain, tmp_path):
 
 def test_jobs_are_added_while_others_run(plain):
     seen = []
-    with Runner(drawn_task, 2, None, quiet) as runner:
+    with ProcessRunner(drawn_task, 2) as runner:
         runner.submit(drawn_job(SEEDS[0]))
         for outcome in runner.as_completed():
             seen.append(outcome.job.level)
@@ -127,7 +125,7 @@ def test_a_level_that_raises_fails_alone(plain, tmp_path):
     assert seen.digests.keys() == NAMES and cache.kept == 1
     assert seen.digests[str(SEEDS[0])] == plain.digests[str(SEEDS[0])]
     why = [seen.failed[str(seed)] for seed in SEEDS[1:]]
-    assert why[0].startswith("internal error: ") and " at reach/" in why[0]
+    assert why[0].startswith("internal error, a fault of reach itself: ") and " at reach/" in why[0]
     assert why[1].startswith(f'level {SEEDS[2]}: $.places: found "nowhere"')
     assert why[2] == "quay.json: found no such file; allowed: a file that can be read"
 
@@ -136,7 +134,7 @@ def test_a_level_that_raises_fails_alone(plain, tmp_path):
 @pytest.mark.parametrize("jobs", [1, 2])
 def test_a_killed_worker_fails_its_job_alone(plain, jobs):
     ended = {}
-    with Runner(drawn_task, jobs, None, quiet) as runner:
+    with ProcessRunner(drawn_task, jobs) as runner:
         for seed in (*SEEDS[:2], int(LONG), *SEEDS[2:]):
             runner.submit(drawn_job(seed))
         for outcome in runner.as_completed():
@@ -152,13 +150,13 @@ def test_a_killed_worker_fails_its_job_alone(plain, jobs):
 
 @posix
 def test_if_every_worker_is_killed_at_its_start_every_job_fails_and_the_run_ends():
-    runner = Runner(drawn_task, 2, None, quiet)
+    runner = ProcessRunner(drawn_task, 2)
 
-    def kill_all(stage, done):
+    def kill_all(standing):
         for process_id in runner.at_work.values():
             os.kill(process_id, signal.SIGKILL)
 
-    runner._tell = kill_all
+    runner._watch = kill_all
     with runner:
         for seed in SEEDS:
             runner.submit(drawn_job(seed))
@@ -183,7 +181,7 @@ def test_where_the_system_gives_no_more_processes_those_there_are_do_the_work(pl
 
 @posix
 def test_a_worker_that_was_killed_while_it_had_nothing_to_do_costs_no_job(plain):
-    with Runner(drawn_task, 1, None, quiet) as runner:
+    with ProcessRunner(drawn_task, 1) as runner:
         runner.submit(drawn_job(SEEDS[0]))
         ids = set()
         for _ in runner.as_completed():
@@ -198,17 +196,19 @@ def test_a_worker_that_was_killed_while_it_had_nothing_to_do_costs_no_job(plain)
 
 def test_it_tells_what_is_worked_on_and_what_is_left():
     told = []
-    with Runner(drawn_task, 1, None, lambda stage, done: told.append((stage, done))) as runner:
-        for seed in SEEDS[:2]:
-            runner.submit(drawn_job(seed))
+    first, second = (drawn_job(seed) for seed in SEEDS[:2])
+    with ProcessRunner(drawn_task, 1, watch=told.append) as runner:
+        runner.submit(first)
+        runner.submit(second)
         list(runner.as_completed())
-    assert told[0] == ("0 of 2 checks done", 0.0)
-    assert (f"1 of 2 checks done; checking {SEEDS[1]} from start-1", 0.5) in told
-    assert told[-1] == ("2 of 2 checks done", 1.0)
+    assert told[0] == Standing((), 0, 2)
+    assert Standing(((first, "beginning"),), 0, 1) in told
+    assert Standing(((second, "beginning"),), 1, 0) in told
+    assert told[-1] == Standing((), 2, 0)
 
 
 def test_no_worker_outlives_the_context():
-    with pytest.raises(RuntimeError), Runner(drawn_task, 2, None, quiet) as runner:
+    with pytest.raises(RuntimeError), ProcessRunner(drawn_task, 2) as runner:
         for seed in (int(LONG), *SEEDS):
             runner.submit(drawn_job(seed))
         for _ in runner.as_completed():
@@ -279,12 +279,12 @@ def test_there_is_a_core_to_use():
 def test_ctrl_c_reaches_no_worker_from_its_first_moment_on(plain):
     hit = set()
 
-    def press(stage, done):
+    def press(standing):
         for process_id in runner.at_work.values():
             os.kill(process_id, signal.SIGINT)
             hit.add(process_id)
 
-    runner = Runner(drawn_task, 1, None, press)
+    runner = ProcessRunner(drawn_task, 1, None, press)
     with runner:
         for seed in SEEDS[:2]:
             runner.submit(drawn_job(seed))
@@ -312,7 +312,7 @@ def test_one_worker_alone_prepares_and_another_one_where_that_is_killed(monkeypa
                 os.kill(self.process_id, signal.SIGKILL)
 
     monkeypatch.setattr(module, "_Worker", Watched)
-    with Runner(drawn_task, 2, None, quiet) as runner:
+    with ProcessRunner(drawn_task, 2) as runner:
         for seed in SEEDS:
             runner.submit(drawn_job(seed))
         states = [outcome.state for outcome in runner.as_completed()]
@@ -320,17 +320,34 @@ def test_one_worker_alone_prepares_and_another_one_where_that_is_killed(monkeypa
     assert sorted(states) == [State.CHECKED] * 3 + [State.FAILED]
 
 
-def test_compiling_is_told_by_whoever_tells_it():
-    class Compiling:
-        def __init__(self):
-            self.link = self
+class Telling:
+    """A worker that has something to tell."""
 
-        def recv(self):
-            return module.News.COMPILING
+    job = drawn_job(3)
+    stage = ""
 
+    def __init__(self, message):
+        self.message = message
+        self.link = self
+
+    def recv(self):
+        return self.message
+
+
+def test_compiling_is_told_once_by_whoever_tells_it():
     told = []
-    runner = Runner(drawn_task, 1, None, quiet)
+    runner = ProcessRunner(drawn_task, 1)
     with when_compiling(lambda: told.append("compiling")):
-        assert runner._hear(Compiling()) is None
-        assert runner._hear(Compiling()) is None
+        for _ in range(2):
+            assert runner._hear(Telling(module.News.COMPILING)) is None
     assert told == ["compiling"]
+
+
+def test_it_tells_what_each_worker_is_doing():
+    told = []
+    runner = ProcessRunner(drawn_task, 1, watch=told.append)
+    runner.submit(Telling.job)
+    runner._workers.append(Telling(Stage("measuring")))
+    assert runner._hear(runner._workers[0]) is None
+    runner._show()
+    assert told == [Standing(((Telling.job, "measuring"),), 0, 0)]
