@@ -1,11 +1,15 @@
 """Checks of tiny levels that between them call every kernel that a check may call.
 
-Whoever does them first compiles all kernels, once, instead of every process for itself as it comes upon them.
+Whoever does them first compiles all kernels, once, instead of every process for itself as it comes upon them. That it
+was done is noted where the kernels are kept.
 """
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
+
+from reach.compiler.kernel_cache import KERNELS, Entry, Kept, entry, source_stamp
 
 Json = dict[str, Any]
 
@@ -69,6 +73,21 @@ SYMBOLS: Json = {
     "S": {"material": "spring", "launch_px_per_s": 300},
     "L": {"place": "goal", "ends_level": False},
 }
+
+
+def prepare() -> None:
+    """Have every kernel compiled and kept, unless that was done before or compilation is switched off."""
+    from reach.kernels.compiling import DISABLED
+
+    note = _note()
+    if not DISABLED and note.load() is None:
+        warm_up()
+        note.save(Kept("", None, b""))
+
+
+def _note() -> Entry:
+    """Where it is noted that all kernels, as they are now, have been compiled."""
+    return entry("warm_up", Path(__file__), " ".join(source_stamp(path) for path in sorted(KERNELS.glob("*.py"))))
 
 
 def warm_up() -> None:

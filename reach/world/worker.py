@@ -53,7 +53,7 @@ def work(link: Connection, prepares: bool) -> None:
         Whether this worker has all kernels compiled before it is ready, so that no other has to.
     """
     from reach.compiler.kernel_cache import when_compiling
-    from reach.world.warm_up import warm_up
+    from reach.world.warm_up import prepare
 
     # Whoever presses Ctrl-C presses it for the process that started this one, which ends all its workers.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
@@ -61,7 +61,7 @@ def work(link: Connection, prepares: bool) -> None:
     try:
         with when_compiling(lambda: link.send(News.COMPILING)):
             if prepares:
-                warm_up()
+                prepare()
             link.send(News.READY)
             while True:
                 task = link.recv()
