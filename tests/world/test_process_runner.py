@@ -11,13 +11,17 @@ from reach.checker import check
 from reach.compiler.kernel_cache import when_compiling
 from reach.errors import InputError, Problem
 from reach.options import CheckOptions
+from reach.report import world_json
 from reach.world import process_runner as module
 from reach.world.cache import open_cache
+from reach.world.job_run import task_of
 from reach.world.process_runner import ProcessRunner, usable_cores
 from reach.world.result import State
 from reach.world.serial_runner import Standing
 from reach.world.stored_report import to_bytes
 from reach.world.worker import Stage
+from reach.world.world_checker import check_world
+from reach.world.world_file import load_world
 from tests.checkout import ROOT
 from tests.world_runs import INTERRUPTED, QUICK_SEEDS, digest, drawn_job, drawn_task, run
 
@@ -351,3 +355,12 @@ def test_it_tells_what_each_worker_is_doing():
     assert runner._hear(runner._workers[0]) is None
     runner._show()
     assert told == [Standing(((Telling.job, "measuring"),), 0, 0)]
+
+
+def test_a_world_says_the_same_in_processes_as_in_this_one():
+    world = load_world(ROOT / "sample_levels/worlds/missable_for_good.world.json")
+    alone = check_world(world)
+    with ProcessRunner(lambda job: task_of(world.by_id[job.level], job, CheckOptions()), 2) as runner:
+        together = check_world(world, runner=runner)
+    assert world_json.dump(together) == world_json.dump(alone)
+    assert alone.findings
