@@ -196,7 +196,7 @@ class ProcessRunner:
                 outcome = self._looked_up(self._new.popleft())
                 if outcome is not None:
                     yield self._counted(outcome)
-            elif not any(worker.job for worker in self._workers):
+            elif not self._to_check and not any(worker.job for worker in self._workers):
                 return
             for worker in self._heard(patience):
                 outcome = self._hear(worker)
