@@ -10,7 +10,7 @@ from reach.findings import Verdict
 from reach.level import PlaceKind
 from reach.simulator import replay
 from reach.world.result import Job
-from reach.world.ways import Part, Ways, crossing, passing_by, reached
+from reach.world.ways import Part, Ways, crossing, left_out, reached
 
 if TYPE_CHECKING:
     from reach.world.result import Outcome, Spot
@@ -57,10 +57,10 @@ def questions(world: LoadedWorld, ways: Ways, outcomes: Mapping[Job, Outcome]) -
     return list(asked)
 
 
-def ways_passing_by(
+def not_passing_by(
     world: LoadedWorld, ways: Ways, spot: Spot, outcomes: Mapping[Job, Outcome], asides: Mapping[Job, Outcome]
 ) -> Ways:
-    """Return the ways on which a place is not touched, given the outcomes of the questions asked."""
+    """Return the edges of ways that are not left where a place is not touched, given what the questions asked gave."""
 
     def verdict(job: Job, other: str) -> Verdict:
         shown = _by_script(world, outcomes[job], other, spot[1])
@@ -71,7 +71,7 @@ def ways_passing_by(
             return Verdict.UNDECIDED
         return next(place.verdict for place in aside.report.places if place.id == other)
 
-    return passing_by(ways, spot, verdict)
+    return left_out(ways, spot, verdict)
 
 
 def _wanted(world: LoadedWorld) -> tuple[Spot, ...]:

@@ -7,6 +7,7 @@ follow one another freely: every way in the graph is a way in the game.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass
 from enum import Enum
@@ -35,6 +36,10 @@ class Kind(Enum):
 AnyNode = TypeVar("AnyNode")
 Node = tuple[Kind, str, str]
 """A kind, a level's id and a place's id."""
+
+
+NOTHING = nx.freeze(nx.DiGraph())
+"""No edges."""
 
 
 def begin(spot: Spot) -> Node:
@@ -69,6 +74,15 @@ class Ways:
     over_: nx.DiGraph
     under_: nx.DiGraph
     starts: tuple[Node, ...]
+
+    @cached_property
+    def begins(self) -> Mapping[str, list[Node]]:
+        """The nodes of players who begin, by level."""
+        found: dict[str, list[Node]] = defaultdict(list)
+        for node in self.over_:
+            if node[0] is Kind.BEGIN:
+                found[node[1]].append(node)
+        return found
 
     @cached_property
     def over_from_start(self) -> set[Node]:
@@ -107,8 +121,8 @@ def ways_of(world: LoadedWorld, outcomes: Mapping[Job, Outcome]) -> Ways:
     )
 
 
-def passing_by(ways: Ways, spot: Spot, verdict: Callable[[Job, str], Verdict]) -> Ways:
-    """Return the ways on which one place is not touched.
+def left_out(ways: Ways, spot: Spot, verdict: Callable[[Job, str], Verdict]) -> Ways:
+    """Return the edges that are missing from both graphs where one place is not to be touched, as graphs.
 
     Parameters
     ----------
@@ -119,19 +133,23 @@ def passing_by(ways: Ways, spot: Spot, verdict: Callable[[Job, str], Verdict]) -
         other place without touching the one.
     """
     level, place = spot
-    over_, under_ = ways.over_.copy(), ways.under_.copy()
-    for source, target in ways.over_.edges:
-        if source[0] is not Kind.BEGIN or source[1] != level:
-            continue
+    over_, under_ = nx.DiGraph(), nx.DiGraph()
+    for source, target in ways.over_.edges(ways.begins[level]):
         found = Verdict.UNREACHABLE if target[2] == place else verdict(Job(level, source[2]), target[2])
         if found is Verdict.UNREACHABLE:
-            over_.remove_edge(source, target)
-        if found is not Verdict.REACHABLE and under_.has_edge(source, target):
-            under_.remove_edge(source, target)
+            over_.add_edge(source, target)
+        if found is not Verdict.REACHABLE:
+            under_.add_edge(source, target)
     return Ways(over_, under_, ways.starts)
 
 
-def crossing(links: Iterable[Link], graph: nx.DiGraph, taken: Collection[Node], over_before: Part) -> tuple[Link, ...]:
+def crossing(
+    links: Iterable[Link],
+    graph: nx.DiGraph,
+    taken: Collection[Node],
+    over_before: Part,
+    without: nx.DiGraph = NOTHING,
+) -> tuple[Link, ...]:
     """Return the links that ways of a graph take out of a set of nodes from which something is not excluded.
 
     Parameters
@@ -142,19 +160,36 @@ def crossing(links: Iterable[Link], graph: nx.DiGraph, taken: Collection[Node], 
     taken : collection of Node
         Where ways of the graph lead from where play begins.
     over_before : Part
+    without : networkx.DiGraph, optional
+        Its edges are not taken.
     """
     return tuple(
         link
         for link in links
         if begin(link.target) not in over_before
-        and any(node in taken and node in over_before for node in graph.predecessors(reached(link.source)))
+        and any(
+            node in taken and node in over_before and not without.has_edge(node, reached(link.source))
+            for node in graph.predecessors(reached(link.source))
+        )
     )
 
 
-def after(graph: nx.DiGraph, nodes: Iterable[AnyNode]) -> set[AnyNode]:
-    """Return these nodes, as far as the graph has them, and all to which one can come from them."""
+def after(graph: nx.DiGraph, nodes: Iterable[AnyNode], without: nx.DiGraph = NOTHING) -> set[AnyNode]:
+    """Return these nodes, as far as the graph has them, and all to which one can come from them.
+
+    The edges of `without` are not taken.
+    """
     known = [node for node in nodes if node in graph]
-    return set(chain.from_iterable(nx.bfs_layers(graph, known)))
+    if not without:
+        return set(chain.from_iterable(nx.bfs_layers(graph, known)))
+    found = set(known)
+    while known:
+        node = known.pop()
+        for target in graph.successors(node):
+            if target not in found and not (node in without and without.has_edge(node, target)):
+                found.add(target)
+                known.append(target)
+    return found
 
 
 def _graph(world: LoadedWorld, found: Mapping[Job, Iterable[str]]) -> nx.DiGraph:

@@ -1,6 +1,6 @@
 from reach.world.fixpoint import run_all
 from reach.world.result import Job
-from reach.world.ways import Part, after, begin, crossing, passing_by, reached, ways_of
+from reach.world.ways import Part, after, begin, crossing, left_out, reached, ways_of
 from tests.made_worlds import NO, OPEN, YES, TableRunner, made_world
 
 ROOMS = {"hall": {"key": "pickup", "a": "exit", "b": "exit"}, "attic": {"a": "exit"}}
@@ -33,15 +33,21 @@ def test_after_and_before_go_all_the_way_and_take_unknown_nodes_for_nothing():
     assert attic not in ways.over_before([reached(("hall", "nowhere"))])
 
 
-def test_passing_by_keeps_what_is_shown_without_the_place():
+def test_without_a_place_only_what_is_shown_without_it_is_left():
     answers = {"in": YES, "a": OPEN, "b": NO}
     _, ways = made({})
-    passing = passing_by(ways, ("hall", "key"), lambda job, other: answers[other])
-    assert passing.verdict(reached(("hall", "key"))) is NO
-    assert passing.verdict(reached(("hall", "a"))) is OPEN
-    assert passing.verdict(reached(("hall", "b"))) is NO
-    assert passing.verdict(reached(("attic", "a"))) is OPEN
-    assert ways.verdict(reached(("hall", "b"))) is YES
+    closed = left_out(ways, ("hall", "key"), lambda job, other: answers[other])
+    assert {target for _, target in closed.over_.edges} == {reached(("hall", each)) for each in ("key", "b")}
+    assert {target for _, target in closed.under_.edges} == {reached(("hall", each)) for each in ("key", "a", "b")}
+    over_, under_ = (
+        after(graph, ways.starts, cut) for graph, cut in ((ways.over_, closed.over_), (ways.under_, closed.under_))
+    )
+    assert reached(("attic", "a")) in over_ and reached(("attic", "a")) not in under_
+    assert reached(("hall", "b")) not in over_ and reached(("hall", "b")) in ways.under_from_start
+    within = Part({0}, {begin(("hall", "in")): 0})
+    world, _ = made({})
+    assert crossing(world.links, ways.under_, ways.under_from_start, within) == (world.links[0],)
+    assert crossing(world.links, ways.under_, ways.under_from_start, within, closed.under_) == ()
 
 
 def test_a_link_is_crossed_from_within_to_without_only():

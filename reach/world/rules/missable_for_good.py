@@ -38,9 +38,9 @@ from collections.abc import Sequence
 
 from reach.findings import Severity
 from reach.wording import count_words
-from reach.world.passing_by import Leaving, leavings, ways_passing_by
+from reach.world.passing_by import Leaving, leavings, not_passing_by
 from reach.world.result import WorldFinding
-from reach.world.ways import crossing
+from reach.world.ways import after, crossing
 from reach.world.world_evidence import WorldEvidence
 from reach.world.world_file import Link
 
@@ -56,12 +56,14 @@ def find(evidence: WorldEvidence) -> list[WorldFinding]:
 def _judged(evidence: WorldEvidence, leaving: Leaving) -> WorldFinding | None:
     """Return the finding about one place; None where every link out is a trap or proved to be taken with the place."""
     links = [link for link in leaving.links if link not in evidence.traps]
-    ways = ways_passing_by(evidence.world, evidence.ways, leaving.spot, evidence.outcomes, evidence.asides)
-    for graph, taken, severity in (
-        (ways.under_, ways.under_from_start, Severity.ERROR),
-        (ways.over_, ways.over_from_start, Severity.WARNING),
+    ways = evidence.ways
+    closed = not_passing_by(evidence.world, ways, leaving.spot, evidence.outcomes, evidence.asides)
+    for graph, without, severity in (
+        (ways.under_, closed.under_, Severity.ERROR),
+        (ways.over_, closed.over_, Severity.WARNING),
     ):
-        crossed = crossing(links, graph, taken, leaving.over_before)
+        taken = after(graph, ways.starts, without)
+        crossed = crossing(links, graph, taken, leaving.over_before, without)
         if crossed:
             return _finding(evidence, leaving, crossed, severity)
     return None
