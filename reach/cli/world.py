@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -19,6 +20,7 @@ from reach.cli.arguments import (
     WindowMs,
     WorldFile,
     WorldMovementFile,
+    require_ending,
     require_one_reader,
     require_places_for,
 )
@@ -33,12 +35,18 @@ if TYPE_CHECKING:
 
 COULD_NOT = 2
 
+MarkdownFile = Annotated[
+    Path | None,
+    typer.Option("--markdown", metavar="FILE.md", help="Write a summary for a review comment there as well."),
+]
+
 
 def world(
     world: WorldFile,
     movement: WorldMovementFile = None,
     report_format: AsReport = ReportFormat.TEXT,
     output: ReportFile = None,
+    markdown: MarkdownFile = None,
     fail_on: FailOn = Severity.ERROR,
     window_ms: WindowMs = 60.0,
     timing_spread_ms: TimingSpreadMs = 25.0,
@@ -57,14 +65,17 @@ def world(
     from reach.world.world_file import load_world
 
     require_one_reader(world, movement)
-    require_places_for(output, inputs=(world, movement))
+    require_places_for(output, markdown, inputs=(world, movement))
+    if markdown is not None:
+        require_ending(markdown, ".md")
     options = CheckOptions("start", window_ms, timing_spread_ms, time_limit, memory_limit)
     the_world = load_world(world, movement)
     _tell_skipped(the_world)
     with streams.progress() as tell:
         runner = SerialRunner(the_world, options, lambda standing: tell(_standing_words(standing), standing.part))
         report = check_world(the_world, options, runner, lambda outcome: streams.say(_outcome_words(outcome)))
-    _write_report(report, report_format, output)
+    written = _write_others(report, markdown)
+    _write_report(report, report_format, output, written)
     failing = any(report.count(severity) for severity in Severity if severity.rank >= fail_on.rank)
     raise typer.Exit(COULD_NOT if report.failed else 1 if failing else 0)
 
@@ -89,12 +100,25 @@ def _outcome_words(outcome: Outcome) -> str:
     return f"{where}: {', '.join(counts) or 'nothing found'}{limit}"
 
 
-def _write_report(report: WorldReport, report_format: ReportFormat, output: Path | None) -> None:
-    """Write the report; where it is not text on standard output, tell the verdict and the file on standard error."""
+def _write_others(report: WorldReport, markdown: Path | None) -> list[str]:
+    """Write the reports that were asked for beside the one, and say which are where."""
+    from reach.report import world_markdown
+
+    written = []
+    if markdown is not None:
+        write_text(markdown, world_markdown.dump(report))
+        written.append(f"summary: {markdown}")
+    return written
+
+
+def _write_report(
+    report: WorldReport, report_format: ReportFormat, output: Path | None, written: Sequence[str]
+) -> None:
+    """Write the report; where it is not text on standard output, tell the verdict and the files on standard error."""
     from reach.report import world_json, world_text
 
     if report_format is ReportFormat.TEXT and output is None:
-        streams.write_text(world_text.compose(report, streams.terminal_width()))
+        streams.write_text(world_text.compose(report, streams.terminal_width(), written))
         return
     text = world_json.dump(report) if report_format is ReportFormat.JSON else world_text.compose(report).plain
     if output is None:
@@ -102,5 +126,5 @@ def _write_report(report: WorldReport, report_format: ReportFormat, output: Path
     else:
         write_text(output, text)
     streams.say(world_text.headline(report))
-    if output is not None:
-        streams.say(f"report: {output}")
+    for line in (*written, *([f"report: {output}"] if output is not None else [])):
+        streams.say(line)

@@ -10,7 +10,8 @@ from rich.text import Text
 
 from reach.findings import Severity, Verdict
 from reach.report.text_report import TIMING_NOTE
-from reach.wording import count_words, tile_words
+from reach.report.world_table import BY_WEIGHT, TITLES, Standing, rows, where_words
+from reach.wording import count_words
 
 if TYPE_CHECKING:
     from reach.findings import Finding
@@ -18,12 +19,20 @@ if TYPE_CHECKING:
 
 _STYLES = {Severity.ERROR: "bold red", Severity.WARNING: "bold yellow", Severity.NOTE: "bold"}
 _HEADINGS = {Severity.ERROR: "Errors", Severity.WARNING: "Warnings"}
-_BY_WEIGHT = (Severity.ERROR, Severity.WARNING, Severity.NOTE)
+_STANDING_STYLES = {
+    Standing.FAILED: "bold red",
+    Standing.NOT_ENTERED: "red",
+    Standing.ERRORS: "red",
+    Standing.UNDECIDED: "yellow",
+    Standing.NOT_FINISHED: "yellow",
+    Standing.WARNINGS: "yellow",
+    Standing.GOOD: "green",
+}
 
 
 def headline(report: WorldReport) -> str:
     """Return the verdict on the whole world: `OK`, or how many levels failed and how much of what was found."""
-    counts = [count_words(report.count(each), each.value) for each in _BY_WEIGHT if report.count(each)]
+    counts = [count_words(report.count(each), each.value) for each in BY_WEIGHT if report.count(each)]
     if report.failed:
         counts.insert(0, f"{count_words(len(report.failed), 'level')} failed")
     elif not report.count(Severity.ERROR) and not report.count(Severity.WARNING):
@@ -48,7 +57,7 @@ def compose(report: WorldReport, width: int = 100, written: Sequence[str] = ()) 
     text.append(
         headline(report), "bold red" if bad else "bold green" if headline(report)[:2] == "OK" else "bold yellow"
     )
-    text.append(f"  {report.name}: {_extent(report)}\n\n")
+    text.append(f"  {report.name}: {extent(report)}\n\n")
     _add_table(text, report)
     for level in report.failed:
         _add_failed(text, level, width)
@@ -62,7 +71,8 @@ def compose(report: WorldReport, width: int = 100, written: Sequence[str] = ()) 
     return text
 
 
-def _extent(report: WorldReport) -> str:
+def extent(report: WorldReport) -> str:
+    """Return how many levels and links there are, how many levels nobody enters, and where the game begins."""
     words = [count_words(len(report.levels), "level")]
     if not report.linked:
         return f"{words[0]}, each on its own from its start"
@@ -75,57 +85,15 @@ def _extent(report: WorldReport) -> str:
 
 
 def _add_table(text: Text, report: WorldReport) -> None:
-    titles = ("", "level", "errors", "warnings", "notes", "look first at")
-    rows = [_cells(report, level) for level in sorted(report.levels, key=lambda level: _weight(report, level))]
-    widths = [max(len(row[column]) for row, _ in [*rows, (titles, "")]) for column in range(len(titles) - 1)]
-    for cells, style in [(titles, "bold"), *rows]:
+    lines = [(TITLES, "bold"), *((row.cells, _STANDING_STYLES[row.standing]) for row in rows(report))]
+    widths = [max(len(cells[column]) for cells, _ in lines) for column in range(len(TITLES) - 1)]
+    for cells, style in lines:
         sign, name, *counts, last = cells
         numbers = [count.rjust(width) for count, width in zip(counts, widths[2:], strict=True)]
         text.append(f"  {sign.ljust(widths[0])}", style)
         text.append(
             f"  {name.ljust(widths[1])}  {'  '.join(numbers)}  {last}".rstrip() + "\n", style if not sign else ""
         )
-
-
-def _weight(report: WorldReport, level: LevelResult) -> tuple[int, ...]:
-    """Sorts the worst level first; those that are as bad stay in the world's order."""
-    return (not level.failed, *(-report.count_of(level.id, severity) for severity in _BY_WEIGHT))
-
-
-def _cells(report: WorldReport, level: LevelResult) -> tuple[tuple[str, ...], str]:
-    counts = [report.count_of(level.id, severity) for severity in _BY_WEIGHT]
-    if level.failed:
-        sign, style = "x failed", "bold red"
-    elif level.verdict is Verdict.UNREACHABLE:
-        sign, style = "x not entered", "red"
-    elif counts[0]:
-        sign, style = "x errors", "red"
-    elif level.verdict is Verdict.UNDECIDED or not level.complete:
-        sign, style = "? not finished" if level.verdict is Verdict.REACHABLE else "? undecided", "yellow"
-    elif counts[1]:
-        sign, style = "! warnings", "yellow"
-    else:
-        sign, style = "+ good", "green"
-    return (sign, level.id, *(str(number) if number else "-" for number in counts), _first(report, level)), style
-
-
-def _first(report: WorldReport, level: LevelResult) -> str:
-    """Name the gravest error or warning about a level, those of the world first."""
-    if level.failed:
-        return "see below"
-    found: list[tuple[int, str]] = []
-    for each in report.findings:
-        if each.level == level.id and each.accepted is None:
-            found.append((each.severity.rank, f"{each.rule}{f' of {each.place}' if each.place else ''}"))
-    for entry in level.findings:
-        if entry.finding.accepted is None:
-            found.append((entry.finding.severity.rank, f"{entry.finding.rule}{_where(entry.finding)}"))
-    grave = [one for one in found if one[0] >= Severity.WARNING.rank]
-    return max(grave, key=lambda one: one[0])[1] if grave else ""
-
-
-def _where(finding: Finding) -> str:
-    return "" if finding.at is None else f" on {tile_words(finding.at)}"
 
 
 def _add_failed(text: Text, level: LevelResult, width: int) -> None:
@@ -161,9 +129,8 @@ def _world_title(found: WorldFinding) -> str:
 
 def _level_block(level: LevelResult, finding: Finding, entrances: Iterable[str], width: int) -> str:
     coming = f", from {', '.join(entrances)}" if len(level.outcomes) > 1 else ""
-    return (
-        f"  {level.id}: {finding.rule}{_where(finding)}{coming}\n{_sentences(finding.message, finding.advice, width)}"
-    )
+    title = f"  {level.id}: {finding.rule}{where_words(finding)}{coming}\n"
+    return title + _sentences(finding.message, finding.advice, width)
 
 
 def _sentences(message: str, advice: str, width: int) -> str:

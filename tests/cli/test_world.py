@@ -181,3 +181,22 @@ def test_after_an_interruption_nothing_is_left_half_written(run, house, here, mo
     before = sorted(path.name for path in here.iterdir())
     assert run("world", house, "-o", "report.json").code == 130
     assert sorted(path.name for path in here.iterdir()) == before
+
+
+def test_reports_for_other_readers_stand_beside_the_one(run, house, here):
+    printed = run("world", house).out
+    ran = run("world", house, "--markdown", "house.md")
+    assert ran.code == 0
+    assert ran.out == f"{printed}\nWritten\n  summary: house.md\n"
+    first = Path("house.md").read_bytes()
+    assert first.startswith(b"## House: OK\n")
+    assert str(here).encode() not in first
+    ran = run("world", house, "--markdown", "house.md", "--format", "json", "-o", "house.json")
+    assert ran.err.splitlines()[-3:] == ["reach: OK", "reach: summary: house.md", "reach: report: house.json"]
+    assert Path("house.md").read_bytes() == first
+
+
+@pytest.mark.parametrize("words", ["--markdown house.txt", "--markdown lost/house.md", "--markdown a.md -o a.md"])
+def test_a_report_that_could_not_be_written_is_refused_before_any_work(run, house, checker, words):
+    ran = run("world", house, *words.split())
+    assert (ran.code, ran.out, checker.calls) == (2, "", [])

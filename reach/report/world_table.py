@@ -1,0 +1,94 @@
+"""The levels of a world as a table: one row each, worst first, with where to look first."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+from typing import TYPE_CHECKING
+
+from reach.findings import Severity, Verdict
+from reach.wording import tile_words
+
+if TYPE_CHECKING:
+    from reach.findings import Finding
+    from reach.world.result import LevelResult, WorldReport
+
+TITLES = ("", "level", "errors", "warnings", "notes", "look first at")
+BY_WEIGHT = (Severity.ERROR, Severity.WARNING, Severity.NOTE)
+"""The severities, gravest first."""
+
+
+class Standing(Enum):
+    """How a level stands: the sign and words that say so."""
+
+    FAILED = "x failed"
+    NOT_ENTERED = "x not entered"
+    ERRORS = "x errors"
+    UNDECIDED = "? undecided"
+    NOT_FINISHED = "? not finished"
+    WARNINGS = "! warnings"
+    GOOD = "+ good"
+
+
+@dataclass(frozen=True)
+class Row:
+    """One level's row: how it stands, its id, the counts of `BY_WEIGHT`, and its gravest error or warning, if any."""
+
+    standing: Standing
+    level: str
+    counts: tuple[int, ...]
+    first: str
+
+    @property
+    def cells(self) -> tuple[str, ...]:
+        """The row's text, a cell for each of `TITLES`."""
+        numbers = (str(number) if number else "-" for number in self.counts)
+        return (self.standing.value, self.level, *numbers, self.first)
+
+
+def rows(report: WorldReport) -> list[Row]:
+    """Return a row for each level, worst first; those that are as bad stay in the world's order."""
+    levels = sorted(report.levels, key=lambda level: _weight(report, level))
+    return [Row(_standing(report, each), each.id, _counts(report, each), _first(report, each)) for each in levels]
+
+
+def where_words(finding: Finding) -> str:
+    """Return ` on tile 6,1`, or nothing for a finding about a whole level."""
+    return "" if finding.at is None else f" on {tile_words(finding.at)}"
+
+
+def _weight(report: WorldReport, level: LevelResult) -> tuple[int, ...]:
+    return (not level.failed, *(-number for number in _counts(report, level)))
+
+
+def _counts(report: WorldReport, level: LevelResult) -> tuple[int, ...]:
+    return tuple(report.count_of(level.id, severity) for severity in BY_WEIGHT)
+
+
+def _standing(report: WorldReport, level: LevelResult) -> Standing:
+    if level.failed:
+        return Standing.FAILED
+    if level.verdict is Verdict.UNREACHABLE:
+        return Standing.NOT_ENTERED
+    if report.count_of(level.id, Severity.ERROR):
+        return Standing.ERRORS
+    if level.verdict is Verdict.UNDECIDED:
+        return Standing.UNDECIDED
+    if not level.complete:
+        return Standing.NOT_FINISHED
+    return Standing.WARNINGS if report.count_of(level.id, Severity.WARNING) else Standing.GOOD
+
+
+def _first(report: WorldReport, level: LevelResult) -> str:
+    """Name the gravest error or warning about a level, those of the world first."""
+    if level.failed:
+        return "see below"
+    found: list[tuple[int, str]] = []
+    for each in report.findings:
+        if each.level == level.id and each.accepted is None:
+            found.append((each.severity.rank, f"{each.rule}{f' of {each.place}' if each.place else ''}"))
+    for entry in level.findings:
+        if entry.finding.accepted is None:
+            found.append((entry.finding.severity.rank, f"{entry.finding.rule}{where_words(entry.finding)}"))
+    grave = [one for one in found if one[0] >= Severity.WARNING.rank]
+    return max(grave, key=lambda one: one[0])[1] if grave else ""
