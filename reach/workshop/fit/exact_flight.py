@@ -38,18 +38,27 @@ def fit_flights(stretches: Sequence[Stretch], found: Found) -> None:
             ref = Ref(stretch.take, int(stretch.ticks[flight.begin]))
             if flight.kind == Takeoff.JUMP and stretch.held[flight.begin] == 1:
                 launches.append(Sample(flight.speed, -float(stretch.vy[flight.begin]), ref))
+            held_here, released_here = [], []
             for i in _gravity_rows(stretch, number, flight):
                 change = float(stretch.vy[i] - stretch.vy[i - 1])
                 row = Sample(flight.speed, change, Ref(stretch.take, int(stretch.ticks[i])))
                 if stretch.held[i] == 1:
-                    held.append(row)
+                    held_here.append(row)
                 elif stretch.held[i - 1] == 1 and stretch.vy[i - 1] < 0 and not stretch.jump[i]:
                     releases.append(Release(float(stretch.vy[i - 1]), float(stretch.vy[i]), flight.speed, row.ref))
                 elif 0 < stretch.vy[i] < most or stretch.vy[i] <= 0:
-                    released.append(row)
-    _jump_bands(found, find_bands(launches), find_bands(held), find_bands([s for s in released if s.value > 0]))
+                    released_here.append(row)
+            held += _of_one_value(held_here)
+            released += _of_one_value([row for row in released_here if row.value > 0])
+    _jump_bands(found, find_bands(launches), find_bands(held), find_bands(released))
     _release(found, releases)
     _launch_tick(found, stretches)
+
+
+def _of_one_value(rows: list[Sample]) -> list[Sample]:
+    """The rows of a flight without those that a wrong position bent: its gravity is one, where most of them agree."""
+    (value, count), *_ = Counter(row.value for row in rows).most_common(1) or [(0.0, 0)]
+    return [row for row in rows if row.value == value] if 2 * count > len(rows) else rows
 
 
 def _terminal(stretches: Sequence[Stretch]) -> Vote | None:

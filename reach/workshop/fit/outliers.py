@@ -20,8 +20,9 @@ def without_strays(recording: Recording) -> tuple[Recording, tuple[Residual, ...
     """Return the recording without rows that stray from the line of their neighbours, and those rows.
 
     A row (or two on end) strays where both lines, through the two rows before and through the two after, meet each
-    other there but not the row. A body that turned away and back within one tick or two would have had to change speed
-    by more than it does in nine ticks of ten, three times on end.
+    other there but not the row; or, far off, where one of them leads on to the row behind. A body that turned away and
+    back within one tick or two would have had to change its speed three times on end, each time by three times what it
+    does in six changes of ten.
     """
     room = _room(recording)
     takes, strays = [], []
@@ -55,7 +56,7 @@ def _room(recording: Recording) -> float:
     ]
     turning = np.concatenate(bends)
     turning = turning[turning > 0]
-    usual = float(np.quantile(turning, 0.9)) if len(turning) else 0.0
+    usual = float(np.quantile(turning, 0.6)) if len(turning) else 0.0
     return 3 * max(usual, float(recording.rounding_px), _LEAST_PX)
 
 
@@ -77,13 +78,22 @@ def _strays(take: Take, position: np.ndarray, room: float) -> list[tuple[int, fl
         bend = np.diff(windows, 2, axis=1)
         # Rows that stray bend the line one way and back, and again where they end; a steady change bends it one way.
         out_and_in = (bend[:, 0] * bend[:, 1] < 0) & (bend[:, -1] * bend[:, -2] < 0)
+        whole = take.ticks[width - 1 :] - take.ticks[:starts] == width - 1
+        misses_before, misses_after = np.abs(here - before), np.abs(here - after)
         stray = (
-            (take.ticks[width - 1 :] - take.ticks[:starts] == width - 1)
+            whole
             & out_and_in
-            & (np.abs(here - before) > allowed).all(axis=1)
-            & (np.abs(here - after) > allowed).all(axis=1)
+            & (misses_before > allowed).all(axis=1)
+            & (misses_after > allowed).all(axis=1)
             & (np.abs(before - after) <= allowed).all(axis=1)
         )
+        if count == 1:
+            # Where a move begins or ends beside it, one of the lines alone leads on past it to the row behind.
+            ahead = 3 * windows[:, 1] - 2 * windows[:, 0]
+            back = 3 * windows[:, -2] - 2 * windows[:, -1]
+            far = 4 * allowed
+            stray |= whole & (misses_before[:, 0] > far) & (np.abs(ahead - windows[:, -2]) <= allowed)
+            stray |= whole & (misses_after[:, 0] > far) & (np.abs(back - windows[:, 1]) <= allowed)
         off = here - (before + after) / 2
         for start in np.flatnonzero(stray).tolist():
             for step in range(count):

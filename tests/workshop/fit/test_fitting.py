@@ -1,5 +1,6 @@
 """Fits of simulated recordings: every exercised value must come back, and nothing that was not exercised."""
 
+import random
 import re
 from fractions import Fraction
 from functools import cache
@@ -198,6 +199,25 @@ def test_wrong_rows_are_named_and_change_nothing(load, rounded_px):
     else:
         truth = truth_of(movement)
         assert all(each.low - 1 <= truth[path] <= each.high + 1 for path, each in fit.found.estimates.items())
+
+
+@pytest.mark.parametrize(("seed", "share"), [(20, 0.005), (24, 0.005)])
+def test_rows_that_are_wrong_at_random_make_no_value_up(load, seed, share):
+    """Each row is off with this chance, by anything up to 33 px along and up: also where a move begins or ends."""
+    movement = random_profile(seed)
+    truth = truth_of(movement)
+    dice = random.Random(seed)
+
+    def shift(name, tick):
+        return (dice.randint(-33, 33), dice.randint(-33, 33)) if dice.random() < share else (0, 0)
+
+    recording = load(csv_of(systematic_takes(movement.motion), None, shift_px=shift))
+    found = fit_recording(recording, movement).found.estimates
+    assert len(found) > 20
+    for path, each in found.items():
+        assert path in truth, f"a band that the profile has not: {path}"
+        real = real_value(path, truth, truth)
+        assert each.low - 0.5 <= real <= each.high + 0.5, path
 
 
 def test_what_was_never_exercised_is_named_and_not_guessed(load):
