@@ -91,6 +91,11 @@ class Finding:
     marks: tuple[Mark, ...] = ()
     accepted: str | None = None
 
+    @property
+    def undecided(self) -> bool:
+        """Whether it says that something could not be decided: its details then hold that verdict."""
+        return self.details.get("verdict") == Verdict.UNDECIDED
+
 
 @dataclass(frozen=True)
 class PlaceVerdict:

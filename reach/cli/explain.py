@@ -7,20 +7,12 @@ from typing import Annotated
 import typer
 
 from reach.cli import streams
+from reach.cli.rule_pages import rule_pages
 from reach.errors import InputError, Problem
 
 
 def _rule_ids(incomplete: str) -> list[str]:
-    return [rule_id for rule_id, _, _ in _pages() if rule_id.startswith(incomplete)]
-
-
-def _pages() -> list[tuple[str, str, str]]:
-    """Return the id, first line and manual page of every rule: those of a level, then those of a world."""
-    from reach.rules import registry
-    from reach.world.rules import registry as world_registry
-
-    pages = [(each.id, each.summary, each.page) for each in registry.all_rules()]
-    return pages + [(each.id, each.summary, each.page) for each in world_registry.all_rules()]
+    return [each.id for each in rule_pages() if each.id.startswith(incomplete)]
 
 
 def explain(
@@ -35,14 +27,14 @@ def explain(
     """
     from reach.schema import nearest
 
-    pages = _pages()
+    pages = rule_pages()
     if rule is None:
-        width = max(len(rule_id) for rule_id, _, _ in pages)
-        streams.write_text("".join(f"{rule_id:{width}}  {summary}\n" for rule_id, summary, _ in pages))
+        width = max(len(each.id) for each in pages)
+        streams.write_text("".join(f"{each.id:{width}}  {each.summary}\n" for each in pages))
         return
-    for rule_id, _, page in pages:
-        if rule_id == rule:
-            streams.write_text(page)
+    for each in pages:
+        if each.id == rule:
+            streams.write_text(each.page)
             return
-    ids = [rule_id for rule_id, _, _ in pages]
+    ids = [each.id for each in pages]
     raise InputError([Problem("<arguments>", "rule", repr(rule), f"one of {', '.join(ids)}{nearest(rule, ids)}")])

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 import typer
 
@@ -24,7 +25,7 @@ from reach.cli.arguments import (
     require_one_reader,
     require_places_for,
 )
-from reach.files import write_text
+from reach.files import STANDARD_INPUT, write_text
 from reach.findings import Severity
 from reach.wording import count_words, list_words
 
@@ -35,10 +36,30 @@ if TYPE_CHECKING:
 
 COULD_NOT = 2
 
+JunitFile = Annotated[
+    Path | None,
+    typer.Option("--junit", metavar="FILE.xml", help="Write the report as JUnit XML, for CI, there as well."),
+]
+SarifFile = Annotated[
+    Path | None,
+    typer.Option("--sarif", metavar="FILE.sarif", help="Write the report as SARIF 2.1.0, for review, there as well."),
+]
 MarkdownFile = Annotated[
     Path | None,
     typer.Option("--markdown", metavar="FILE.md", help="Write a summary for a review comment there as well."),
 ]
+
+
+class Others(NamedTuple):
+    """The files for reports beside the one."""
+
+    junit: Path | None
+    sarif: Path | None
+    markdown: Path | None
+
+
+ENDINGS = (".xml", ".sarif", ".md")
+"""What the names of these files end in."""
 
 
 def world(
@@ -46,6 +67,8 @@ def world(
     movement: WorldMovementFile = None,
     report_format: AsReport = ReportFormat.TEXT,
     output: ReportFile = None,
+    junit: JunitFile = None,
+    sarif: SarifFile = None,
     markdown: MarkdownFile = None,
     fail_on: FailOn = Severity.ERROR,
     window_ms: WindowMs = 60.0,
@@ -65,16 +88,18 @@ def world(
     from reach.world.world_file import load_world
 
     require_one_reader(world, movement)
-    require_places_for(output, markdown, inputs=(world, movement))
-    if markdown is not None:
-        require_ending(markdown, ".md")
+    others = Others(junit, sarif, markdown)
+    require_places_for(output, *others, inputs=(world, movement))
+    for file, ending in zip(others, ENDINGS, strict=True):
+        if file is not None:
+            require_ending(file, ending)
     options = CheckOptions("start", window_ms, timing_spread_ms, time_limit, memory_limit)
     the_world = load_world(world, movement)
     _tell_skipped(the_world)
     with streams.progress() as tell:
         runner = SerialRunner(the_world, options, lambda standing: tell(_standing_words(standing), standing.part))
         report = check_world(the_world, options, runner, lambda outcome: streams.say(_outcome_words(outcome)))
-    written = _write_others(report, markdown)
+    written = _write_others(report, others, world, fail_on)
     _write_report(report, report_format, output, written)
     failing = any(report.count(severity) for severity in Severity if severity.rank >= fail_on.rank)
     raise typer.Exit(COULD_NOT if report.failed else 1 if failing else 0)
@@ -100,15 +125,35 @@ def _outcome_words(outcome: Outcome) -> str:
     return f"{where}: {', '.join(counts) or 'nothing found'}{limit}"
 
 
-def _write_others(report: WorldReport, markdown: Path | None) -> list[str]:
+def _write_others(report: WorldReport, others: Others, world: str, fail_on: Severity) -> list[str]:
     """Write the reports that were asked for beside the one, and say which are where."""
-    from reach.report import world_markdown
+    from reach.cli.rule_pages import rule_pages
+    from reach.report import world_junit, world_markdown, world_sarif
 
     written = []
-    if markdown is not None:
-        write_text(markdown, world_markdown.dump(report))
-        written.append(f"summary: {markdown}")
+    pages = rule_pages()
+    if others.junit is not None:
+        of_level, of_world = ([page.id for page in pages if page.of_world is which] for which in (False, True))
+        write_text(others.junit, world_junit.dump(report, of_level, of_world, fail_on))
+        written.append(f"JUnit XML: {others.junit}")
+    if others.sarif is not None:
+        rules = {page.id: page.summary for page in pages}
+        write_text(others.sarif, world_sarif.dump(report, rules, _from_here(world)))
+        written.append(f"SARIF: {others.sarif}")
+    if others.markdown is not None:
+        write_text(others.markdown, world_markdown.dump(report))
+        written.append(f"summary: {others.markdown}")
     return written
+
+
+def _from_here(world: str) -> str:
+    """Return the way from here to a file or folder; "" for standard input, or where there is none (another drive)."""
+    if world == STANDARD_INPUT:
+        return ""
+    try:
+        return Path(os.path.relpath(world)).as_posix()
+    except ValueError:
+        return ""
 
 
 def _write_report(

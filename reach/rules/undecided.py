@@ -58,7 +58,7 @@ def _limit(limit: str) -> Finding:
         None,
         f"The check ended early: {limit}. Whatever was not proved by then is undecided.",
         "Raise the limit if it is one that you gave; else ask for what is undecided alone with reach prove.",
-        {"limit": limit},
+        {"verdict": Verdict.UNDECIDED.value, "limit": limit},
     )
 
 
@@ -72,6 +72,7 @@ def _place(place: PlaceVerdict, search_end: str) -> Finding:
         + _no_script(search_end),
         "Ask for this place alone with reach prove, raise the limits if one was hit, or make the way to it easier.",
         {
+            "verdict": Verdict.UNDECIDED.value,
             "place": place.id,
             "kind": place.kind,
             "required": place.required,
@@ -91,7 +92,7 @@ def _area(area: tuple[Tile, ...], search_end: str) -> Finding:
         f"It is undecided whether {size} here, from {tile_words(area[0])} on, can be stood on."
         + _no_script(search_end),
         "Ask for a tile alone with reach prove, or raise the limits if one was hit.",
-        {"tiles": [list(tile) for tile in area], "why": search_end},
+        {"verdict": Verdict.UNDECIDED.value, "tiles": [list(tile) for tile in area], "why": search_end},
         (Mark(MarkShape.TILE, tiles=area),),
     )
 
@@ -111,6 +112,7 @@ def _footholds(evidence: Evidence, outlooks: list[FootholdOutlook], why: str) ->
         f"It is undecided whether an ending can be reached from {where}{more}: {why}.",
         "Make the way out easier, or raise the limits if one was hit.",
         {
+            "verdict": Verdict.UNDECIDED.value,
             "footholds": [
                 {"row": foothold.row, "columns": list(foothold.columns)}
                 for foothold in (evidence.foothold(one.foothold) for one in outlooks)

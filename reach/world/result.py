@@ -9,8 +9,10 @@ from enum import StrEnum
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
+from reach.findings import Verdict
+
 if TYPE_CHECKING:
-    from reach.findings import Finding, Report, Severity, Verdict
+    from reach.findings import Finding, Report, Severity
 
 Spot = tuple[str, str]
 """A place of a world as (level id, place id)."""
@@ -85,6 +87,11 @@ class WorldFinding:
     advice: str = ""
     details: Mapping[str, Any] = field(default_factory=dict)
     accepted: str | None = None
+
+    @property
+    def undecided(self) -> bool:
+        """Whether it says that something could not be decided, as `Finding.undecided`."""
+        return self.details.get("verdict") == Verdict.UNDECIDED
 
 
 @dataclass(frozen=True)

@@ -183,20 +183,60 @@ def test_after_an_interruption_nothing_is_left_half_written(run, house, here, mo
     assert sorted(path.name for path in here.iterdir()) == before
 
 
+OTHERS = ("--junit", "house.xml", "--sarif", "house.sarif", "--markdown", "house.md")
+
+
 def test_reports_for_other_readers_stand_beside_the_one(run, house, here):
     printed = run("world", house).out
-    ran = run("world", house, "--markdown", "house.md")
+    ran = run("world", house, *OTHERS)
     assert ran.code == 0
-    assert ran.out == f"{printed}\nWritten\n  summary: house.md\n"
-    first = Path("house.md").read_bytes()
-    assert first.startswith(b"## House: OK\n")
-    assert str(here).encode() not in first
-    ran = run("world", house, "--markdown", "house.md", "--format", "json", "-o", "house.json")
-    assert ran.err.splitlines()[-3:] == ["reach: OK", "reach: summary: house.md", "reach: report: house.json"]
-    assert Path("house.md").read_bytes() == first
+    names = "\n  JUnit XML: house.xml\n  SARIF: house.sarif\n  summary: house.md\n"
+    assert ran.out == f"{printed}\nWritten{names}"
+    first = {name: Path(name).read_bytes() for name in OTHERS[1::2]}
+    assert first["house.md"].startswith(b"## House: OK\n")
+    assert b'<testcase name="unentered-level" classname="House" time="0" />' in first["house.xml"]
+    assert not any(str(here).encode() in data for data in first.values())
+    ran = run("world", str(here / house), *OTHERS, "--format", "json", "-o", "house.json")
+    assert [line.partition(": ")[2] for line in ran.err.splitlines()[-5:]] == [
+        "OK",
+        "JUnit XML: house.xml",
+        "SARIF: house.sarif",
+        "summary: house.md",
+        "report: house.json",
+    ]
+    assert {name: Path(name).read_bytes() for name in first} == first
 
 
-@pytest.mark.parametrize("words", ["--markdown house.txt", "--markdown lost/house.md", "--markdown a.md -o a.md"])
+def test_what_fails_the_command_fails_in_junit_and_review_finds_the_file_from_here(run, house, here, monkeypatch):
+    change(here, links=[{"from": "porch/exit-1", "to": "porch/start"}])
+    inner = here / "inner"
+    inner.mkdir()
+    monkeypatch.chdir(inner)
+    for fail_on, failing in (("error", 1), ("warning", 2)):
+        assert run("world", f"../{house}", *OTHERS, "--fail-on", fail_on).code == 1
+        assert f'failures="{failing}"' in Path("house.xml").read_text(encoding="utf-8").splitlines()[2]
+    (results,) = [each["results"] for each in json.loads(Path("house.sarif").read_text(encoding="utf-8"))["runs"]]
+    uris = [each["locations"][0]["physicalLocation"]["artifactLocation"]["uri"] for each in results]
+    assert set(uris) == {"../quay.json", "../porch.json"}
+
+
+def test_a_world_from_standard_input_has_reports_for_other_readers_too(run, house, here, monkeypatch):
+    data = (here / house).read_bytes()
+    monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(data)))
+    assert run("world", "-", *OTHERS).code == 0
+    assert all(Path(name).stat().st_size for name in OTHERS[1::2])
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "--markdown house.txt",
+        "--junit house.json",
+        "--sarif house.json",
+        "--markdown lost/house.md",
+        "--junit a.xml -o a.xml",
+    ],
+)
 def test_a_report_that_could_not_be_written_is_refused_before_any_work(run, house, checker, words):
     ran = run("world", house, *words.split())
     assert (ran.code, ran.out, checker.calls) == (2, "", [])

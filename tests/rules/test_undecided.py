@@ -50,7 +50,7 @@ def test_footholds_open_for_one_reason_are_one_warning():
     answers = (outlook(0, "undecided", why="a"), outlook(1, "undecided", why="b"), outlook(2, "undecided", why="a"))
     first, second = find(evidence([goal()], outlooks=answers))
     assert "1 other foothold" in first.message and len(first.marks) == 2
-    assert second.details == {"footholds": [{"row": 2, "columns": [5, 7]}], "why": "b"}
+    assert second.details == {"verdict": "undecided", "footholds": [{"row": 2, "columns": [5, 7]}], "why": "b"}
 
 
 def test_a_limit_is_a_warning_about_the_whole_level():

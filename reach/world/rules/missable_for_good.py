@@ -35,8 +35,9 @@ Give a later level an exit that leads back, place it where nobody gets past it, 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
-from reach.findings import Severity
+from reach.findings import Severity, Verdict
 from reach.wording import count_words
 from reach.world.passing_by import Leaving, leavings, not_passing_by
 from reach.world.result import WorldFinding
@@ -73,6 +74,9 @@ def _finding(evidence: WorldEvidence, leaving: Leaving, links: Sequence[Link], s
     level, place = leaving.spot
     known = evidence.world.place(leaving.spot)
     what = f"the {'place' if known is None else known.kind} '{level}/{place}'"
+    details: dict[str, Any] = {
+        "links": [{"from": "/".join(link.source), "to": "/".join(link.target)} for link in links]
+    }
     first, *others = ((f"'{'/'.join(link.source)}'", f"'{'/'.join(link.target)}'") for link in links)
     more = f" (or over {count_words(len(others), 'other link')})" if others else ""
     if severity is Severity.ERROR:
@@ -86,6 +90,7 @@ def _finding(evidence: WorldEvidence, leaving: Leaving, links: Sequence[Link], s
             f"it is neither proved nor excluded that a player goes there from {first[0]}{more} without having been "
             "at it."
         )
+        details["verdict"] = Verdict.UNDECIDED.value
     return WorldFinding(
         RULE,
         severity,
@@ -93,5 +98,5 @@ def _finding(evidence: WorldEvidence, leaving: Leaving, links: Sequence[Link], s
         place,
         message,
         "Let an exit lead back, place it where nobody gets past it, or do not require it.",
-        {"links": [{"from": "/".join(link.source), "to": "/".join(link.target)} for link in links]},
+        details,
     )
