@@ -38,7 +38,7 @@ def test_the_findings_are_those_that_the_rules_make():
 
 
 def test_the_world_shown_is_the_sample():
-    (shown,) = re.findall(r"^```text\n(\{\n.*?)^```$", TEXT, re.MULTILINE | re.DOTALL)
+    (shown,) = re.findall(r"^```\n(\{\n.*?)^```$", TEXT, re.MULTILINE | re.DOTALL)
     sample = json.loads(
         (ROOT / "sample_levels" / "worlds" / "missable_for_good.world.json").read_text(encoding="utf-8")
     )

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from contextlib import AbstractContextManager, nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, NamedTuple
 
@@ -30,6 +31,9 @@ from reach.findings import Severity
 from reach.wording import count_words, list_words
 
 if TYPE_CHECKING:
+    from reach.options import CheckOptions
+    from reach.world.cache import Cache
+    from reach.world.fixpoint import Runner
     from reach.world.result import Outcome, WorldReport
     from reach.world.serial_runner import Standing
     from reach.world.world_file import LoadedWorld
@@ -48,6 +52,16 @@ MarkdownFile = Annotated[
     Path | None,
     typer.Option("--markdown", metavar="FILE.md", help="Write a summary for a review comment there as well."),
 ]
+
+Jobs = Annotated[
+    int | None,
+    typer.Option("--jobs", metavar="N", min=1, max=256, help="Checks that run side by side; by default one a core."),
+]
+CacheFolder = Annotated[
+    Path | None,
+    typer.Option("--cache", metavar="DIR", help="Where reports are kept between runs; else in the user's cache."),
+]
+NoCache = Annotated[bool, typer.Option("--no-cache", help="Check everything anew, and keep nothing.")]
 
 
 class Others(NamedTuple):
@@ -75,6 +89,9 @@ def world(
     timing_spread_ms: TimingSpreadMs = 25.0,
     time_limit: TimeLimit = None,
     memory_limit: MemoryLimit = None,
+    jobs: Jobs = None,
+    cache: CacheFolder = None,
+    no_cache: NoCache = False,
 ) -> None:
     """Check every level of a world, and how they are linked.
 
@@ -83,7 +100,7 @@ def world(
     level from one entrance alone.
     """
     from reach.options import CheckOptions
-    from reach.world.serial_runner import SerialRunner
+    from reach.world.cache import open_cache
     from reach.world.world_checker import check_world
     from reach.world.world_file import load_world
 
@@ -96,13 +113,31 @@ def world(
     options = CheckOptions("start", window_ms, timing_spread_ms, time_limit, memory_limit)
     the_world = load_world(world, movement)
     _tell_skipped(the_world)
-    with streams.progress() as tell:
-        runner = SerialRunner(the_world, options, lambda standing: tell(_standing_words(standing), standing.part))
+    kept = None if no_cache else open_cache(cache, streams.say)
+    with (
+        streams.progress() as tell,
+        _runner(the_world, options, jobs, kept, lambda now: tell(_standing_words(now), now.part)) as runner,
+    ):
         report = check_world(the_world, options, runner, lambda outcome: streams.say(_outcome_words(outcome)))
+    if kept is not None and kept.taken:
+        streams.say(f"{count_words(kept.taken, 'check')} taken from the cache")
     written = _write_others(report, others, world, fail_on)
     _write_report(report, report_format, output, written)
     failing = any(report.count(severity) for severity in Severity if severity.rank >= fail_on.rank)
     raise typer.Exit(COULD_NOT if report.failed else 1 if failing else 0)
+
+
+def _runner(
+    world: LoadedWorld, options: CheckOptions, jobs: int | None, kept: Cache | None, watch: Callable[[Standing], None]
+) -> AbstractContextManager[Runner]:
+    """Return what runs the checks: in this process where they run one by one and nothing is kept, else in others."""
+    from reach.world.job_run import task_of
+    from reach.world.process_runner import ProcessRunner, usable_cores
+    from reach.world.serial_runner import SerialRunner
+
+    if jobs == 1 and kept is None:
+        return nullcontext(SerialRunner(world, options, watch))
+    return ProcessRunner(lambda job: task_of(world.by_id[job.level], job, options), jobs or usable_cores(), kept, watch)
 
 
 def _tell_skipped(world: LoadedWorld) -> None:
