@@ -23,6 +23,7 @@ from reach.cli.arguments import (
     WorldFile,
     WorldMovementFile,
     require_ending,
+    require_no_file,
     require_one_reader,
     require_places_for,
 )
@@ -32,6 +33,7 @@ from reach.wording import count_words, list_words
 
 if TYPE_CHECKING:
     from reach.options import CheckOptions
+    from reach.report.world_pictures import PictureFolder
     from reach.world.cache import Cache
     from reach.world.fixpoint import Runner
     from reach.world.result import Outcome, WorldReport
@@ -40,6 +42,16 @@ if TYPE_CHECKING:
 
 COULD_NOT = 2
 
+ImagesFolder = Annotated[
+    Path | None,
+    typer.Option(
+        "--images", metavar="DIR", help="Draw every level that is entered there, a PNG for each of its entrances."
+    ),
+]
+ContactSheetFile = Annotated[
+    Path | None,
+    typer.Option("--contact-sheet", metavar="FILE.png", help="Draw all levels in small there, joined by their links."),
+]
 JunitFile = Annotated[
     Path | None,
     typer.Option("--junit", metavar="FILE.xml", help="Write the report as JUnit XML, for CI, there as well."),
@@ -81,6 +93,8 @@ def world(
     movement: WorldMovementFile = None,
     report_format: AsReport = ReportFormat.TEXT,
     output: ReportFile = None,
+    images: ImagesFolder = None,
+    contact_sheet: ContactSheetFile = None,
     junit: JunitFile = None,
     sarif: SarifFile = None,
     markdown: MarkdownFile = None,
@@ -106,22 +120,33 @@ def world(
 
     require_one_reader(world, movement)
     others = Others(junit, sarif, markdown)
-    require_places_for(output, *others, inputs=(world, movement))
+    require_places_for(output, contact_sheet, *others, inputs=(world, movement))
     for file, ending in zip(others, ENDINGS, strict=True):
         if file is not None:
             require_ending(file, ending)
+    if contact_sheet is not None:
+        require_ending(contact_sheet, ".png")
+    require_no_file(images)
     options = CheckOptions("start", window_ms, timing_spread_ms, time_limit, memory_limit)
     the_world = load_world(world, movement)
     _tell_skipped(the_world)
+    pictures = _pictures_of(the_world, images, contact_sheet)
+
+    def take(outcome: Outcome) -> None:
+        streams.say(_outcome_words(outcome))
+        if pictures is not None:
+            pictures.save(outcome)
+
     kept = None if no_cache else open_cache(cache, streams.say)
     with (
         streams.progress() as tell,
         _runner(the_world, options, jobs, kept, lambda now: tell(_standing_words(now), now.part)) as runner,
     ):
-        report = check_world(the_world, options, runner, lambda outcome: streams.say(_outcome_words(outcome)))
+        report = check_world(the_world, options, runner, take)
     if kept is not None and kept.taken:
         streams.say(f"{count_words(kept.taken, 'check')} taken from the cache")
-    written = _write_others(report, others, world, fail_on)
+    drawn = _draw(the_world, report, pictures, contact_sheet)
+    written = [*drawn, *_write_others(report, others, world, fail_on)]
     _write_report(report, report_format, output, written)
     failing = any(report.count(severity) for severity in Severity if severity.rank >= fail_on.rank)
     raise typer.Exit(COULD_NOT if report.failed else 1 if failing else 0)
@@ -158,6 +183,38 @@ def _outcome_words(outcome: Outcome) -> str:
     counts = [count_words(outcome.report.count(each), each.value) for each in Severity if outcome.report.count(each)]
     limit = "" if outcome.report.complete else f" (not finished: {outcome.report.incomplete_why})"
     return f"{where}: {', '.join(counts) or 'nothing found'}{limit}"
+
+
+def _pictures_of(world: LoadedWorld, images: Path | None, contact_sheet: Path | None) -> PictureFolder | None:
+    """Refuse, before any work is done, what cannot be drawn; return what draws the levels, if they are to be."""
+    if contact_sheet is not None:
+        from reach.report.world_sheet import require_few_levels
+
+        require_few_levels(world)
+    if images is None:
+        return None
+    from reach.report.world_pictures import PictureFolder
+
+    return PictureFolder(world, images)
+
+
+def _draw(
+    world: LoadedWorld, report: WorldReport, pictures: PictureFolder | None, contact_sheet: Path | None
+) -> list[str]:
+    """Draw the contact sheet, and say which pictures are where."""
+    written = []
+    if contact_sheet is not None:
+        from reach.report.png_overlay import save_image
+        from reach.report.world_sheet import compose_contact_sheet
+
+        save_image(compose_contact_sheet(world, report).image, contact_sheet)
+        written.append(f"contact sheet: {contact_sheet}")
+    if pictures is not None:
+        written.append(f"{count_words(len(pictures.saved), 'picture')}: {pictures.folder}")
+        if pictures.left_over():
+            names = list_words(pictures.left_over())
+            written.append(f"left by an earlier run in {pictures.folder}, and not drawn now: {names}")
+    return written
 
 
 def _write_others(report: WorldReport, others: Others, world: str, fail_on: Severity) -> list[str]:

@@ -49,7 +49,7 @@ class Row:
 def rows(report: WorldReport) -> list[Row]:
     """Return a row for each level, worst first; those that are as bad stay in the world's order."""
     levels = sorted(report.levels, key=lambda level: _weight(report, level))
-    return [Row(_standing(report, each), each.id, _counts(report, each), _first(report, each)) for each in levels]
+    return [Row(standing_of(report, each), each.id, _counts(report, each), _first(report, each)) for each in levels]
 
 
 def where_words(finding: Finding) -> str:
@@ -65,7 +65,8 @@ def _counts(report: WorldReport, level: LevelResult) -> tuple[int, ...]:
     return tuple(report.count_of(level.id, severity) for severity in BY_WEIGHT)
 
 
-def _standing(report: WorldReport, level: LevelResult) -> Standing:
+def standing_of(report: WorldReport, level: LevelResult) -> Standing:
+    """Return how a level of a report stands: the gravest that is true of it."""
     if level.failed:
         return Standing.FAILED
     if level.verdict is Verdict.UNREACHABLE:

@@ -262,3 +262,37 @@ def test_a_cache_that_cannot_be_written_is_told_and_done_without(run, house, her
     ran = run("world", "--jobs", "1", "--cache", str(here / "file" / "kept"), house)
     assert ran.code == 0
     assert "no reports are kept between runs" in ran.err
+
+
+def test_pictures_of_every_entrance_and_of_the_whole_world(run, house, here):
+    ran = run("world", *ALONE, house, "--images", "new/pictures", "--contact-sheet", "world.png")
+    assert ran.code == 0
+    assert ran.out.splitlines()[-2:] == ["  contact sheet: world.png", f"  2 pictures: {Path('new/pictures')}"]
+    assert sorted(path.name for path in Path("new/pictures").iterdir()) == ["porch.png", "quay.png"]
+    run("check", "quay.json", "-m", "stroller.json", "--image", "alone.png")
+    assert Path("alone.png").read_bytes() == Path("new/pictures/quay.png").read_bytes()
+    first = Path("world.png").read_bytes()
+    assert run("world", *ALONE, house, "--contact-sheet", "world.png").code == 0
+    assert Path("world.png").read_bytes() == first
+
+
+def test_pictures_that_an_earlier_run_left_are_told(run, house, here):
+    (here / "quay.png").write_bytes(b"")
+    (here / "quay.json").write_text(json.dumps(DOORS | {"name": "Quay"}), encoding="utf-8")
+    change(here, links=[{"from": "porch/exit-1", "to": "porch/start"}, {"from": "quay/exit-1", "to": "quay/start"}])
+    ran = run("world", *ALONE, house, "--images", ".")
+    assert "left by an earlier run in ., and not drawn now: quay.png" in ran.out
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["--images", "quay.json"], "it is a file, not a folder"),
+        (["--contact-sheet", "world.gif"], "its name must end in .png"),
+        (["--contact-sheet", "none/world.png"], "there is no folder none"),
+        (["--contact-sheet", "a.png", "-o", "a.png"], "has the same name"),
+    ],
+)
+def test_pictures_that_cannot_be_written_are_refused_before_any_work(run, house, checker, words, told):
+    ran = run("world", *ALONE, house, *words)
+    assert (ran.code, checker.calls, told in ran.err) == (2, [], True)
