@@ -269,7 +269,7 @@ def test_pictures_of_every_entrance_and_of_the_whole_world(run, house, here):
     assert ran.code == 0
     assert ran.out.splitlines()[-2:] == ["  contact sheet: world.png", f"  2 pictures: {Path('new/pictures')}"]
     assert sorted(path.name for path in Path("new/pictures").iterdir()) == ["porch.png", "quay.png"]
-    run("check", "quay.json", "-m", "stroller.json", "--image", "alone.png")
+    run("check", "quay.json", "-m", "stroller.json", "--from", "start-1", "--image", "alone.png")
     assert Path("alone.png").read_bytes() == Path("new/pictures/quay.png").read_bytes()
     first = Path("world.png").read_bytes()
     assert run("world", *ALONE, house, "--contact-sheet", "world.png").code == 0
