@@ -60,7 +60,7 @@ def test_a_fault_of_our_own_is_one_line_with_type_message_and_place(failing, cap
     assert captured.out == ""
     assert len(captured.err.splitlines()) == 1
     assert "internal error: ZeroDivisionError: division by zero at " in captured.err
-    assert " at reach/cli/explain.py, line " in captured.err
+    assert " at reach/cli/rule_pages.py, line " in captured.err
     assert str(ROOT) not in captured.err
     assert "Traceback" not in captured.err
 

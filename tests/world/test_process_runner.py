@@ -241,8 +241,16 @@ def assert_whole_files_only(folder, said):
     assert said == []
 
 
+@pytest.fixture
+def hears_ctrl_c():
+    """Whoever runs the tests in the background may have them, and all that they start, ignore it."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
+
+
 @posix
-def test_ctrl_c_leaves_whole_files_and_no_process(tmp_path):
+def test_ctrl_c_leaves_whole_files_and_no_process(tmp_path, hears_ctrl_c):
     child = child_run(tmp_path, "--first", "0", "--levels", "400")
     lines = [child.stdout.readline() for _ in range(6)]
     os.killpg(child.pid, signal.SIGINT)
@@ -298,7 +306,7 @@ def test_ctrl_c_reaches_no_worker_from_its_first_moment_on(plain):
 
 
 @posix
-def test_ctrl_c_while_a_worker_is_started_is_not_lost():
+def test_ctrl_c_while_a_worker_is_started_is_not_lost(hears_ctrl_c):
     with pytest.raises(KeyboardInterrupt), module._interrupts_held():
         os.kill(os.getpid(), signal.SIGINT)
         held = True
