@@ -51,7 +51,7 @@ TOP_LEVEL = {
 
 LAYERS = (
     ("errors", "json_text", "files", "schema", "materials", "compiler", "kernels", "findings"),
-    ("level", "movement", "script", "level_sources", "options", "wording", "timing", "areas", "simulator"),
+    ("level", "movement", "script", "level_sources", "options", "settings", "wording", "timing", "areas", "simulator"),
     ("reachability", "verdicts"),
     ("graph",),
     ("evidence", "outlooks", "measures", "routes", "proofs", "assembly", "workshop"),

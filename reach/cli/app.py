@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from reach.cli import check, convert, draw, explain, prove, replay, world
+from reach.cli import check, convert, draw, explain, prove, replay, settings, world
 from reach.cli.movement.group import group as movement
 
 app = typer.Typer(
@@ -26,6 +26,7 @@ for _command in (
     draw.draw,
     convert.convert,
     explain.explain,
+    settings.settings,
 ):
     app.command(no_args_is_help=False)(_command)
 app.add_typer(movement)
@@ -50,3 +51,4 @@ def start(
     if context.invoked_subcommand is None:
         typer.echo(context.get_help(), err=True)
         raise typer.Exit(2)
+    settings.set_defaults(context)

@@ -27,6 +27,7 @@ from reach.cli.arguments import (
     require_one_reader,
     require_places_for,
 )
+from reach.cli.settings import usual_movement
 from reach.files import STANDARD_INPUT, write_text
 from reach.findings import Severity
 from reach.wording import count_words, list_words
@@ -89,6 +90,7 @@ ENDINGS = (".xml", ".sarif", ".md")
 
 
 def world(
+    context: typer.Context,
     world: WorldFile,
     movement: WorldMovementFile = None,
     report_format: AsReport = ReportFormat.TEXT,
@@ -128,7 +130,7 @@ def world(
         require_ending(contact_sheet, ".png")
     require_no_file(images)
     options = CheckOptions("start", window_ms, timing_spread_ms, time_limit, memory_limit)
-    the_world = load_world(world, movement)
+    the_world = load_world(world, movement, usual_movement(context))
     _tell_skipped(the_world)
     pictures = _pictures_of(the_world, images, contact_sheet)
 

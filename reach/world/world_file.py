@@ -112,7 +112,9 @@ class LoadedWorld:
         return tuple(sorted(self._named[level_id])) if level is None else tuple(place.id for place in level.places)
 
 
-def load_world(path: str | Path, movement: str | Path | None = None) -> LoadedWorld:
+def load_world(
+    path: str | Path, movement: str | Path | None = None, usual_movement: str | Path | None = None
+) -> LoadedWorld:
     """Return the world in a world file (`-` reads standard input) or in a folder of level files.
 
     A level file that is missing or broken makes that level one that cannot be checked; every other mistake is refused.
@@ -123,6 +125,8 @@ def load_world(path: str | Path, movement: str | Path | None = None) -> LoadedWo
     movement : str or Path, optional
         A movement profile for every level that names none of its own, in place of the world file's; needed for a
         folder.
+    usual_movement : str or Path, optional
+        The same, but the world file's is taken where it names one.
 
     Raises
     ------
@@ -132,10 +136,11 @@ def load_world(path: str | Path, movement: str | Path | None = None) -> LoadedWo
     if str(path) != STANDARD_INPUT and Path(path).is_dir():
         from reach.world.level_folder import load_folder
 
-        return load_folder(Path(path), movement)
+        return load_folder(Path(path), usual_movement if movement is None else movement)
     document = read_json(path)
     validate(document, "world")
-    return _Reading(document, Path() if str(path) == STANDARD_INPUT else Path(path).parent, movement).world()
+    folder = Path() if str(path) == STANDARD_INPUT else Path(path).parent
+    return _Reading(document, folder, movement, usual_movement).world()
 
 
 def read_level(path: Path, file: str) -> tuple[Level | None, tuple[Problem, ...]]:
@@ -164,11 +169,17 @@ class _Entry:
 class _Reading:
     """Turns a document that keeps to the schema into a world, and gathers everything that is wrong with it."""
 
-    def __init__(self, document: Document, folder: Path, movement: str | Path | None) -> None:
+    def __init__(
+        self,
+        document: Document,
+        folder: Path,
+        movement: str | Path | None,
+        usual_movement: str | Path | None,
+    ) -> None:
         self.document = document
         self.data = document.value
         self.folder = folder
-        self.given = movement
+        self.given = movement if movement is not None or "movement" in self.data else usual_movement
         self.problems: list[tuple[int, Problem]] = []
         self.movements: dict[str, Movement | None] = {}
         self.levels: dict[str, _Entry] = {}

@@ -9,7 +9,7 @@ import pytest
 import reach
 
 ROOT = Path(__file__).parents[2]
-COMMANDS = ["check", "convert", "draw", "explain", "prove", "replay"]
+COMMANDS = ["check", "convert", "draw", "explain", "prove", "replay", "settings"]
 HEAVY = {"numba", "numpy", "networkx", "PIL", "jsonschema", "reach.kernels", "reach.checker"}
 
 
