@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import random
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
@@ -13,6 +13,9 @@ from reach.errors import Problem
 from reach.findings import PlaceVerdict, Verdict
 from reach.level import Level, level_from_dict
 from reach.movement import Movement, movement_from_dict
+from reach.options import CheckOptions
+from reach.world.changed_levels import Chosen
+from reach.world.part_checker import check_part
 from reach.world.result import Job, Outcome, Spot, State
 from reach.world.world_checker import check_world
 from reach.world.world_file import Link, LoadedWorld, WorldLevel
@@ -132,6 +135,12 @@ def judged(world: LoadedWorld, table: Mapping[str, Answer | None] | None = None,
     """The report on a made world; the table is told by LEVEL/ENTRANCE or LEVEL/ENTRANCE/WITHOUT."""
     jobs = {Job(*key.split("/")): answer for key, answer in (table or {}).items()}
     return check_world(world, runner=TableRunner(world, jobs, seed, **values))
+
+
+def judged_part(world: LoadedWorld, levels: Collection[str], table: Mapping[str, Answer | None] = {}, **values: Any):
+    """The report on some levels of a made world, as if they had changed since `main`."""
+    jobs = {Job(*key.split("/")): answer for key, answer in table.items()}
+    return check_part(world, Chosen("main", levels), CheckOptions(), TableRunner(world, jobs, **values))
 
 
 def found(report, rule):

@@ -39,6 +39,7 @@ SAMPLES = [name for name in FILES if name.startswith("sample_levels/") and name.
 TOP_LEVEL = {
     ".ci",
     ".gitignore",
+    ".pre-commit-hooks.yaml",
     "DEVELOPERS.md",
     "LICENSE",
     "README.md",
@@ -79,6 +80,7 @@ CROSS_CUTTING = {
     "tests/kernels/test_textbook.py",
     "tests/reachability/test_closure.py",
     "tests/reachability/test_z3.py",
+    "tests/test_commit_hook.py",
     "tests/test_house_rules.py",
     "tests/test_packaging.py",
     "tests/test_readme.py",

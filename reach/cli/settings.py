@@ -55,6 +55,12 @@ def usual_movement(context: typer.Context) -> str | None:
     return settings.path("movement") if settings is not None and "movement" in settings.values else None
 
 
+def settings_file(context: typer.Context) -> str:
+    """Return the file that settings were taken from, "" if there is none."""
+    settings: Settings | None = context.obj
+    return "" if settings is None else settings.file
+
+
 def settings(
     context: typer.Context,
     report_format: Annotated[ReportFormat, typer.Option("--format", help="How to write the list.")] = ReportFormat.TEXT,

@@ -27,7 +27,7 @@ from reach.cli.arguments import (
     require_one_reader,
     require_places_for,
 )
-from reach.cli.settings import usual_movement
+from reach.cli.settings import settings_file, usual_movement
 from reach.files import STANDARD_INPUT, write_text
 from reach.findings import Severity
 from reach.wording import count_words, list_words
@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from reach.options import CheckOptions
     from reach.report.world_pictures import PictureFolder
     from reach.world.cache import Cache
+    from reach.world.changed_levels import Chosen
     from reach.world.fixpoint import Runner
     from reach.world.result import Outcome, WorldReport
     from reach.world.serial_runner import Standing
@@ -74,6 +75,15 @@ CacheFolder = Annotated[
     Path | None,
     typer.Option("--cache", metavar="DIR", help="Where reports are kept between runs; else in the user's cache."),
 ]
+ChangedSince = Annotated[
+    str | None,
+    typer.Option(
+        "--changed-since",
+        metavar="REV",
+        help="Check only levels that git says have changed since this commit, and those linked to them.",
+        show_default=False,
+    ),
+]
 NoCache = Annotated[bool, typer.Option("--no-cache", help="Check everything anew, and keep nothing.")]
 
 
@@ -108,6 +118,7 @@ def world(
     jobs: Jobs = None,
     cache: CacheFolder = None,
     no_cache: NoCache = False,
+    changed_since: ChangedSince = None,
 ) -> None:
     """Check every level of a world, and how they are linked.
 
@@ -117,6 +128,7 @@ def world(
     """
     from reach.options import CheckOptions
     from reach.world.cache import open_cache
+    from reach.world.part_checker import check_part
     from reach.world.world_checker import check_world
     from reach.world.world_file import load_world
 
@@ -132,6 +144,7 @@ def world(
     options = CheckOptions("start", window_ms, timing_spread_ms, time_limit, memory_limit)
     the_world = load_world(world, movement, usual_movement(context))
     _tell_skipped(the_world)
+    chosen = None if changed_since is None else _chosen(the_world, world, changed_since, settings_file(context))
     pictures = _pictures_of(the_world, images, contact_sheet)
 
     def take(outcome: Outcome) -> None:
@@ -144,7 +157,10 @@ def world(
         streams.progress() as tell,
         _runner(the_world, options, jobs, kept, lambda now: tell(_standing_words(now), now.part)) as runner,
     ):
-        report = check_world(the_world, options, runner, take)
+        if chosen is None:
+            report = check_world(the_world, options, runner, take)
+        else:
+            report = check_part(the_world, chosen, options, runner, take)
     if kept is not None and kept.taken:
         streams.say(f"{count_words(kept.taken, 'check')} taken from the cache")
     drawn = _draw(the_world, report, pictures, contact_sheet)
@@ -152,6 +168,17 @@ def world(
     _write_report(report, report_format, output, written)
     failing = any(report.count(severity) for severity in Severity if severity.rank >= fail_on.rank)
     raise typer.Exit(COULD_NOT if report.failed else 1 if failing else 0)
+
+
+def _chosen(world: LoadedWorld, path: str, revision: str, settings: str) -> Chosen | None:
+    """Return the levels that have changed and those linked to them; None, and a word, for the whole world."""
+    from reach.world.changed_levels import changed_levels
+
+    chosen = changed_levels(world, path, revision, settings)
+    if isinstance(chosen, str):
+        streams.say(f"{chosen}: the whole world is checked")
+        return None
+    return chosen
 
 
 def _runner(

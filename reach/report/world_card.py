@@ -11,7 +11,7 @@ from PIL import Image
 
 from reach.findings import Severity, Tile, Verdict
 from reach.kernels.params import HAZARD, ONE_WAY, SOLID, SPRING
-from reach.report.font import line_height, text_width, wrap
+from reach.report.font import line_height, shorten, text_width, wrap
 from reach.report.palette import (
     BLACK,
     BLUE,
@@ -49,6 +49,7 @@ STANDING_COLOUR = {
     Standing.UNDECIDED: YELLOW,
     Standing.WARNINGS: ORANGE,
     Standing.GOOD: BLUISH_GREEN,
+    Standing.LEFT_OUT: RULER,
 }
 BEGINS = "> begins here"
 
@@ -107,7 +108,7 @@ def draw_card(
     standing = standing_of(report, result)
     begins = report.start is not None and report.start[0] == result.id
     grey = result.verdict is Verdict.UNREACHABLE
-    paper = GREYED if grey else PAGE
+    paper = GREYED if grey or result.left_out else PAGE
     width = CARD_WIDTH_PX
     sheet = Sheet(width, height, paper)
     if grey:
@@ -178,8 +179,11 @@ def tile_verdicts(report: WorldReport, result: LevelResult) -> dict[Tile, Verdic
 
 
 def entrance_verdict(report: WorldReport, entrance: Spot) -> Verdict:
-    """Return whether a player gets to an entrance: the best that is known of the links that lead to it."""
-    if not report.linked or report.start == entrance:
+    """Return whether a player gets to an entrance: the best that is known of the links that lead to it.
+
+    A report on a part of the world does not look at that, and is drawn as if one did.
+    """
+    if not report.linked or report.changed_since or report.start == entrance:
         return Verdict.REACHABLE
     known = {link.verdict for link in report.links if link.target == entrance}
     best = (Verdict.REACHABLE, Verdict.UNDECIDED)
@@ -267,6 +271,9 @@ def _line(sheet: Sheet, y: int, text: str, size: int, bold: bool, ink: Rgb, pape
 
 
 def _counts(report: WorldReport, result: LevelResult) -> str:
+    if result.left_out:
+        room = CARD_WIDTH_PX - 2 * _INDENT
+        return shorten(f"unchanged since {report.changed_since}", room, _SIZE, False)
     numbers = [(severity, report.count_of(result.id, severity)) for severity in (Severity.ERROR, Severity.WARNING)]
     return ", ".join(count_words(number, severity.value) for severity, number in numbers)
 

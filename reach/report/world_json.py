@@ -29,6 +29,7 @@ def dump(report: WorldReport) -> str:
         "start": _line(_spot(report.start)),
         "must_reach": _line([_spot(spot) for spot in report.must_reach]),
         "options": _line(json_report.plain(report.options)),
+        "changed_since": _line(report.changed_since or None),
         "complete": _line(report.complete),
         "levels": _list(_level(level) for level in report.levels),
         "links": _list(
@@ -47,6 +48,7 @@ def _level(level: LevelResult) -> str:
         "file": _line(level.file),
         "name": _line(level.level_name),
         "movement": _line(level.movement_name),
+        "left_out": _line(level.left_out),
         "entered": _line(level.verdict.value),
         "why": _line(level.why),
         "findings": _list(_line(_level_finding(entry)) for entry in level.findings),

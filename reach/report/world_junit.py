@@ -3,7 +3,7 @@
 A suite is the world, or a level; a test is a check of the level from one entrance, or a rule that could find something
 there. So the names are the same in every run, and a rule that begins to find something is a test that begins to fail.
 It fails for what would make the command end with 1. It is skipped where a check that failed or was not finished leaves
-open whether there is more to find.
+open whether there is more to find, and where a level was not checked since it has not changed.
 
 There is no standard. The document keeps to the strictest schema in use, that of the Ant tasks in its form that knows
 skipped tests. It wants times and a host: output is the same in every run, so these are always the same too, and mean
@@ -93,7 +93,7 @@ def _of_world(report: WorldReport, name: str, rules: Sequence[str], fail_on: Sev
             where = "/".join(filter(None, (found.level, found.place)))
             line = _line(f"{found.rule}{f' of {where}' if where else ''}", found.message, found.advice)
             told.append(_Told(found.rule, found.severity, found.message, line, "window_ticks" in found.details))
-    properties = {"product": report.product, "start": "/".join(report.start or ())}
+    properties = {"product": report.product, "start": "/".join(report.start or ()), **_part(report)}
     return _Suite(name, name, properties, _rule_cases(rules, told, report.complete, fail_on), _out(told, fail_on))
 
 
@@ -113,15 +113,24 @@ def _of_level(report: WorldReport, world: str, level: LevelResult, rules: Sequen
         "name": level.level_name,
         "movement": level.movement_name,
         "entered": level.verdict.value,
+        **_part(report),
     }
     out = _out(told, fail_on)
+    if level.left_out:
+        out.append(f"Not checked: nothing that it follows from has changed since {report.changed_since}.")
     if any(one.report is not None and not one.report.has_ending for one in level.outcomes):
         out.append(NO_ENDING)
     return _Suite(level.id, f"{world}.{level.id}", properties, cases, out)
 
 
+def _part(report: WorldReport) -> dict[str, str]:
+    return {"changed since": report.changed_since} if report.changed_since else {}
+
+
 def _check_cases(level: LevelResult) -> list[_Case]:
     """The checks from each entrance; where nobody enters a level, what is wrong with its file if anything is."""
+    if level.left_out:
+        return [_Case("check", skipped=True)]
     cases = []
     for outcome in level.outcomes:
         name = f"check from {outcome.job.entrance}"

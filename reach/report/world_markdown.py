@@ -7,12 +7,13 @@ those of GitHub Flavored Markdown (github.github.com/gfm, 4.10); the rest is Com
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from reach.findings import Severity
 from reach.report.text_report import TIMING_NOTE
 from reach.report.world_table import BY_WEIGHT, TITLES, Row, Standing, rows
-from reach.report.world_text import extent, headline
+from reach.report.world_text import extent, headline, left_out_words
 from reach.wording import count_words
 
 if TYPE_CHECKING:
@@ -52,7 +53,7 @@ def escaped(text: str) -> str:
 def _table(report: WorldReport) -> list[str]:
     """The levels that are not good, worst first, and how many others there are."""
     grave = [row for row in rows(report) if row.standing is not Standing.GOOD]
-    good = len(report.levels) - len(grave)
+    good = len(report.levels) - len(report.left_out) - len(grave)
     blocks = []
     if grave:
         titles = ("how", *TITLES[1:])
@@ -64,6 +65,10 @@ def _table(report: WorldReport) -> list[str]:
         blocks.append(_left_out(len(grave) - MAX_ENTRIES))
     if good:
         blocks.append(f"{count_words(good, 'level')} without an error or a warning.")
+    if report.left_out:
+        blocks.append(escaped(left_out_words(replace(report, levels=report.left_out[:MAX_ENTRIES]))))
+    if len(report.left_out) > MAX_ENTRIES:
+        blocks.append(_left_out(len(report.left_out) - MAX_ENTRIES))
     return blocks
 
 

@@ -2,7 +2,7 @@
 
 What could not be decided is a result of the kind `open`, whose level is then `none` (SARIF 2.1.0, 3.27.9 and 3.27.10).
 A finding that a file accepts is one that is suppressed, for the reason given there. A level that failed, or that was
-not finished, is a notification of the run.
+not finished, is a notification of the run; those that were not checked, since they have not changed, are one together.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
 from reach.report.text_report import TIMING_NOTE
+from reach.report.world_text import left_out_words
 from reach.wording import tile_words
 
 if TYPE_CHECKING:
@@ -81,6 +82,9 @@ class _Log:
                     words = f"The level '{level.id}' from {one.job.entrance} was not finished: "
                     rest = f"{one.report.incomplete_why}. What was not proved by then is undecided."
                     yield self._notification("warning", level.id, words + rest)
+
+        if self.report.left_out:
+            yield {"level": "note", "message": {"text": _literal(left_out_words(self.report))}}
 
     def _notification(self, grade: str, level: str, text: str) -> dict[str, Any]:
         return {"level": grade, "message": {"text": _literal(text)}, "locations": [self._location(level, None)]}

@@ -168,7 +168,7 @@ def _title(report: WorldReport, width: int) -> Sheet:
 
 
 def _key(report: WorldReport, arrows: Sequence[Arrow], width: int) -> Sheet:
-    rows = [_levels_key(report), _tiles_key(), _links_key(arrows)]
+    rows = [_levels_key(report), _tiles_key(), _links_key(report, arrows)]
     notes = [_TOGETHER, *([_READ] if arrows else []), *([_ORDER] if report.linked else [])]
     lines = [line for note in notes for line in wrap(note, width, _KEY_SIZE)]
     return stack(
@@ -205,11 +205,13 @@ def _tiles_key() -> list[Sign | Words]:
     return parts
 
 
-def _links_key(arrows: Sequence[Arrow]) -> list[Sign | Words]:
+def _links_key(report: WorldReport, arrows: Sequence[Arrow]) -> list[Sign | Words]:
     if not arrows:
         return []
     parts: list[Sign | Words] = [Words("Links   ", True)]
     for verdict, text in _LINK_WORDS.items():
+        if verdict is Verdict.UNDECIDED and report.changed_since:
+            text = "not looked at as a whole"
         if any(arrow.verdict is verdict for arrow in arrows):
             parts += [Sign(58, _arrow_sign(verdict, False)), Words(f" {text}   ")]
     for both, text in ((False, "one way"), (True, "both ways")):

@@ -28,6 +28,7 @@ class Standing(Enum):
     NOT_FINISHED = "? not finished"
     WARNINGS = "! warnings"
     GOOD = "+ good"
+    LEFT_OUT = "- not checked"
 
 
 @dataclass(frozen=True)
@@ -47,8 +48,9 @@ class Row:
 
 
 def rows(report: WorldReport) -> list[Row]:
-    """Return a row for each level, worst first; those that are as bad stay in the world's order."""
-    levels = sorted(report.levels, key=lambda level: _weight(report, level))
+    """Return a row for each level that was checked, worst first; those as bad stay in the world's order."""
+    checked = (level for level in report.levels if not level.left_out)
+    levels = sorted(checked, key=lambda level: _weight(report, level))
     return [Row(standing_of(report, each), each.id, _counts(report, each), _first(report, each)) for each in levels]
 
 
@@ -67,13 +69,15 @@ def _counts(report: WorldReport, level: LevelResult) -> tuple[int, ...]:
 
 def standing_of(report: WorldReport, level: LevelResult) -> Standing:
     """Return how a level of a report stands: the gravest that is true of it."""
+    if level.left_out:
+        return Standing.LEFT_OUT
     if level.failed:
         return Standing.FAILED
     if level.verdict is Verdict.UNREACHABLE:
         return Standing.NOT_ENTERED
     if report.count_of(level.id, Severity.ERROR):
         return Standing.ERRORS
-    if level.verdict is Verdict.UNDECIDED:
+    if level.verdict is Verdict.UNDECIDED and not report.changed_since:
         return Standing.UNDECIDED
     if not level.complete:
         return Standing.NOT_FINISHED

@@ -11,7 +11,7 @@ from rich.text import Text
 from reach.findings import Severity, Verdict
 from reach.report.text_report import TIMING_NOTE
 from reach.report.world_table import BY_WEIGHT, TITLES, Standing, rows, where_words
-from reach.wording import count_words
+from reach.wording import count_words, list_words
 
 if TYPE_CHECKING:
     from reach.findings import Finding
@@ -27,16 +27,24 @@ _STANDING_STYLES = {
     Standing.NOT_FINISHED: "yellow",
     Standing.WARNINGS: "yellow",
     Standing.GOOD: "green",
+    Standing.LEFT_OUT: "",
 }
 
 
 def headline(report: WorldReport) -> str:
-    """Return the verdict on the whole world: `OK`, or how many levels failed and how much of what was found."""
+    """Return the verdict on the whole world: `OK`, or how many levels failed and how much of what was found.
+
+    A report on a part of the world is never `OK`: it says how many levels were not checked.
+    """
     counts = [count_words(report.count(each), each.value) for each in BY_WEIGHT if report.count(each)]
     if report.failed:
         counts.insert(0, f"{count_words(len(report.failed), 'level')} failed")
-    elif not report.count(Severity.ERROR) and not report.count(Severity.WARNING):
+    elif not report.count(Severity.ERROR) and not report.count(Severity.WARNING) and not report.changed_since:
         counts.insert(0, "OK")
+    if report.left_out:
+        if not counts and len(report.left_out) < len(report.levels):
+            counts.append("nothing found")
+        counts.append(f"{count_words(len(report.left_out), 'level')} not checked")
     return ", ".join(counts)
 
 
@@ -59,6 +67,7 @@ def compose(report: WorldReport, width: int = 100, written: Sequence[str] = ()) 
     )
     text.append(f"  {report.name}: {extent(report)}\n\n")
     _add_table(text, report)
+    _add_left_out(text, report, width)
     for level in report.failed:
         _add_failed(text, level, width)
     for severity, heading in _HEADINGS.items():
@@ -73,6 +82,8 @@ def compose(report: WorldReport, width: int = 100, written: Sequence[str] = ()) 
 
 def extent(report: WorldReport) -> str:
     """Return how many levels and links there are, how many levels nobody enters, and where the game begins."""
+    if report.changed_since:
+        return _part(report)
     words = [count_words(len(report.levels), "level")]
     if not report.linked:
         return f"{words[0]}, each on its own from its start"
@@ -84,8 +95,39 @@ def extent(report: WorldReport) -> str:
     return f"{', '.join(words)}; {count_words(len(report.links), 'link')}; begins at {start}"
 
 
+def _part(report: WorldReport) -> str:
+    checked = len(report.levels) - len(report.left_out)
+    words = (
+        f"{checked} of {count_words(len(report.levels), 'level')} checked, those changed since {report.changed_since}"
+    )
+    if not checked:
+        return f"no level of {len(report.levels)} has changed since {report.changed_since}"
+    if not report.linked:
+        return f"{words}, each on its own from its start"
+    return (
+        f"{words} and those linked to them, as if a player could come to each; the world as a whole was not looked at"
+    )
+
+
+def left_out_words(report: WorldReport) -> str:
+    """Return which levels were not checked, in a sentence; "" where all were."""
+    if not report.left_out:
+        return ""
+    names = list_words([level.id for level in report.left_out])
+    return f"Not checked, since nothing that they follow from has changed since {report.changed_since}: {names}."
+
+
+def _add_left_out(text: Text, report: WorldReport, width: int) -> None:
+    if report.left_out:
+        lead = "\n" if len(report.left_out) < len(report.levels) else ""
+        text.append(lead + _wrapped(left_out_words(report), width))
+
+
 def _add_table(text: Text, report: WorldReport) -> None:
-    lines = [(TITLES, "bold"), *((row.cells, _STANDING_STYLES[row.standing]) for row in rows(report))]
+    levels = rows(report)
+    if not levels:
+        return
+    lines = [(TITLES, "bold"), *((row.cells, _STANDING_STYLES[row.standing]) for row in levels)]
     widths = [max(len(cells[column]) for cells, _ in lines) for column in range(len(TITLES) - 1)]
     for cells, style in lines:
         sign, name, *counts, last = cells

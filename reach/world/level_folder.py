@@ -31,7 +31,8 @@ def load_folder(folder: Path, movement: str | Path | None) -> LoadedWorld:
     levels, skipped = [], []
     for path in sorted(folder.glob("*.json"), key=lambda path: path.name):
         if _may_be_a_level(path):
-            levels.append(WorldLevel(path.stem, path.name, profile, *read_level(path, path.name)))
+            made_from = (str(path), str(movement))
+            levels.append(WorldLevel(path.stem, path.name, profile, *read_level(path, path.name), made_from))
         else:
             skipped.append(path.name)
     if not levels:

@@ -100,7 +100,8 @@ class LevelResult:
 
     `file` is the level's file as the world file names it, `why` what is wrong with it ("" if it could be read) and
     `verdict` whether a player can enter the level. `outcomes` are those of its jobs, in the order of the level's
-    places; `findings` what they found, each thing once.
+    places; `findings` what they found, each thing once. Of a report on a part of the world: `left_out` tells that
+    the level was not checked, since it has not changed, and `verdict` is always undecided.
     """
 
     id: str
@@ -111,15 +112,18 @@ class LevelResult:
     outcomes: tuple[Outcome, ...]
     findings: tuple[LevelFinding, ...]
     why: str = ""
+    left_out: bool = False
 
     @property
     def failed(self) -> bool:
         """Whether the level, or a job of it, has no report."""
-        return bool(self.why) or any(one.state is State.FAILED for one in self.outcomes)
+        return not self.left_out and (bool(self.why) or any(one.state is State.FAILED for one in self.outcomes))
 
     @property
     def complete(self) -> bool:
-        """Whether every job of it has a report and no limit was hit."""
+        """Whether it was checked, every job of it has a report and no limit was hit."""
+        if self.left_out:
+            return False
         return not self.failed and all(one.report is not None and one.report.complete for one in self.outcomes)
 
 
@@ -129,7 +133,9 @@ class WorldReport:
 
     `levels` are in the world file's order; their reports are without what only a picture needs (`without_drawing`).
     `linked`: it is a world with links, not a folder of levels that have nothing to do with each other. `start` is where
-    the game begins, None for a folder.
+    the game begins, None for a folder. With `changed_since`, a commit as the user named it, it is a report on a part of
+    the world: only levels that changed and those that links join them to were checked, from every place at which a
+    player could enter them. Then it tells nothing of the world as a whole.
     """
 
     product: str
@@ -142,6 +148,7 @@ class WorldReport:
     levels: tuple[LevelResult, ...]
     links: tuple[LinkVerdict, ...]
     findings: tuple[WorldFinding, ...]
+    changed_since: str = ""
 
     def count(self, severity: Severity) -> int:
         """Number of findings of this severity, of the world and of its levels, that no file accepts."""
@@ -155,6 +162,11 @@ class WorldReport:
     def failed(self) -> tuple[LevelResult, ...]:
         """The levels that have no report from some entrance."""
         return tuple(level for level in self.levels if level.failed)
+
+    @property
+    def left_out(self) -> tuple[LevelResult, ...]:
+        """The levels that were not checked, since they have not changed."""
+        return tuple(level for level in self.levels if level.left_out)
 
     @property
     def complete(self) -> bool:

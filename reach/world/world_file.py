@@ -45,6 +45,7 @@ class WorldLevel:
     """One level of a world; `file` as the world file names it, and so do all complaints about it.
 
     `level` is None where the file is missing or broken; `problems` then tell everything that is wrong with it.
+    `made_from` are the files that a check of it follows from, as paths from the working folder.
     """
 
     id: str
@@ -52,6 +53,7 @@ class WorldLevel:
     movement: Movement
     level: Level | None
     problems: tuple[Problem, ...] = ()
+    made_from: tuple[str, ...] = ()
 
     @property
     def why(self) -> str:
@@ -164,6 +166,7 @@ class _Entry:
     movement: Movement | None
     level: Level | None
     problems: tuple[Problem, ...]
+    made_from: tuple[str, ...]
 
 
 class _Reading:
@@ -194,7 +197,7 @@ class _Reading:
         if self.problems:
             raise InputError(problem for _, problem in sorted(self.problems, key=lambda pair: pair[0]))
         levels = tuple(
-            WorldLevel(level_id, entry.file, entry.movement, entry.level, entry.problems)
+            WorldLevel(level_id, entry.file, entry.movement, entry.level, entry.problems, entry.made_from)
             for level_id, entry in self.levels.items()
             if entry.movement is not None
         )
@@ -217,7 +220,15 @@ class _Reading:
                 self._complain(("levels", index, "id"), f"the id {shown(entry['id'])} again", "each id once")
                 continue
             file = entry["file"]
-            self.levels[entry["id"]] = _Entry(file, movement, *read_level(self.folder / file, file))
+            made_from = (str(self.folder / file), self._movement_file(entry))
+            self.levels[entry["id"]] = _Entry(file, movement, *read_level(self.folder / file, file), made_from)
+
+    def _movement_file(self, entry: Mapping[str, str]) -> str:
+        """Where the profile of a level is read from; "" where none is named, which is a mistake."""
+        if "movement" not in entry and self.given is not None:
+            return str(self.given)
+        name = entry.get("movement", self.data.get("movement"))
+        return "" if name is None else str(self.folder / name)
 
     def _usual_movement(self) -> Movement | None:
         if self.given is not None:

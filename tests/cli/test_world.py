@@ -296,3 +296,22 @@ def test_pictures_that_an_earlier_run_left_are_told(run, house, here):
 def test_pictures_that_cannot_be_written_are_refused_before_any_work(run, house, checker, words, told):
     ran = run("world", *ALONE, house, *words)
     assert (ran.code, checker.calls, told in ran.err) == (2, [], True)
+
+
+def test_only_what_has_changed_is_checked_unless_that_is_everything(run, house, monkeypatch):
+    known = {house, "stroller.json", "quay.json", "porch.json"}
+    monkeypatch.setattr("reach.world.changed_levels.unchanged_since", lambda revision, folder: known)
+    ran = run("world", *ALONE, house, "--changed-since", "main", "--format", "json")
+    assert ran.code == 0 and json.loads(ran.out)["changed_since"] == "main"
+    assert ran.err == "reach: 2 levels not checked\n"
+    known.remove(house)
+    ran = run("world", *ALONE, house, "--changed-since", "main")
+    assert ran.out.startswith("OK  House: 2 levels; 2 links")
+    assert ran.err.startswith(f"reach: {house} has changed since main, or git does not know it: the whole world is")
+
+
+def test_a_revision_that_is_an_option_is_refused(run, house, here, monkeypatch):
+    monkeypatch.setenv("GIT_CEILING_DIRECTORIES", str(here.parent))
+    ran = run("world", house, "--changed-since", "-p")
+    assert (ran.code, ran.out) == (2, "")
+    assert ran.err.startswith("reach: <arguments>: --changed-since: found ") and ran.err.count("\n") == 1

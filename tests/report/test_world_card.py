@@ -36,7 +36,7 @@ from reach.report.world_card import (
 from reach.report.world_table import Standing
 from reach.world.result import Job
 from tests.made_reports import SOFTLOCK, TIGHT_LANDING, make_report
-from tests.made_worlds import NO, OPEN, YES, judged, made_world
+from tests.made_worlds import NO, OPEN, YES, judged, judged_part, made_world
 from tests.report.pictures import level_of
 
 WIDE = {f"p{index}": "exit" for index in range(6)}
@@ -209,3 +209,14 @@ def test_every_standing_has_a_colour_on_which_its_word_can_be_read():
         world, report = made()
         for item in card(world, report, level).texts:
             assert contrast(item.ink, item.paper) >= MIN_TEXT_CONTRAST
+
+
+def test_a_level_that_was_not_checked_says_so_and_no_tile_of_it_has_a_verdict():
+    world = made_world({"hall": {}, "den": {}}, {}, "hall/in")
+    report = judged_part(world, ["hall"])
+    hall, den = report.levels
+    card = draw_card(report, den, world.by_id["den"].level, None, card_height(20), 20)
+    words = [item.text for item in card.texts]
+    assert "- not checked" in words and "unchanged since main" in words
+    assert tile_verdicts(report, den) == {} != tile_verdicts(report, hall)
+    assert entrance_verdict(report, ("den", "in")) is YES

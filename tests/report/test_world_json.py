@@ -9,7 +9,7 @@ from reach.report.world_json import dump
 from reach.schema import load_schema
 from reach.world.result import Job
 from tests.made_reports import MEANT, SOFTLOCK
-from tests.made_worlds import NO, judged, made_world
+from tests.made_worlds import NO, judged, judged_part, made_world
 
 ROOMS = {"hall": {"a": "exit", "b": "exit"}, "den": {"lamp": "goal"}, "attic": {}, "lost": None}
 LINKS = {"hall/a": "den/in", "hall/b": "lost/gate"}
@@ -105,3 +105,15 @@ def test_a_line_separator_in_a_name_is_not_taken_for_a_line():
 
     text = dump(replace(judged(world), name="Tidal\u2028Island"))
     assert json.loads(text)["name"] == "Tidal\u2028Island"
+
+
+def test_a_report_on_a_part_says_which_levels_were_not_checked(validator):
+    report = judged_part(made_world({"hall": {"a": "exit"}, "den": {}}, {"hall/a": "den/in"}, "hall/in"), ["hall"])
+    data = json.loads(dump(report))
+    validator.validate(data)
+    assert (data["changed_since"], data["complete"], data["findings"]) == ("main", False, [])
+    assert [(level["id"], level["left_out"], level["entered"]) for level in data["levels"]] == [
+        ("hall", False, "undecided"),
+        ("den", True, "undecided"),
+    ]
+    assert json.loads(dump(made()))["changed_since"] is None

@@ -19,7 +19,7 @@ from reach.report.world_junit import dump
 from reach.world.result import Job
 from reach.world.world_file import WorldAccept
 from tests.made_reports import MEANT, SOFTLOCK, TIGHT_LANDING, UNUSED
-from tests.made_worlds import NO, judged, made_world
+from tests.made_worlds import NO, judged, judged_part, made_world
 
 LEVEL_RULES = [page.id for page in rule_pages() if not page.of_world]
 WORLD_RULES = [page.id for page in rule_pages() if page.of_world]
@@ -256,3 +256,13 @@ def test_the_time_and_the_host_are_always_the_same():
         for suite in ElementTree.fromstring(text_of(made()))
     ]
     assert set(heads) == {("1970-01-01T00:00:00", "localhost", "0")}
+
+
+def test_a_level_that_was_not_checked_is_skipped_whole_and_so_are_rules_of_the_world():
+    world = made_world({"hall": {"a": "exit"}, "den": {}}, {"hall/a": "den/in"}, "hall/in")
+    text = dump(judged_part(world, ["hall"]), ["softlock"], ["loose-exit"], Severity.ERROR)
+    suites = {suite.get("name"): suite for suite in ElementTree.fromstring(text)}
+    counts = {name: (suite.get("tests"), suite.get("skipped")) for name, suite in suites.items()}
+    assert counts == {"made": ("1", "1"), "hall": ("2", "0"), "den": ("2", "2")}
+    assert suites["den"].find("system-out").text.startswith("Not checked: ")
+    assert suites["made"].find("properties/property[@name='changed since']").get("value") == "main"

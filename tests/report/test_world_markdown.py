@@ -11,7 +11,7 @@ from reach.report.world_markdown import dump, escaped
 from reach.world.result import Job
 from reach.world.world_file import WorldAccept
 from tests.made_reports import MEANT, SOFTLOCK, TIGHT_LANDING
-from tests.made_worlds import NO, judged, made_world
+from tests.made_worlds import NO, judged, judged_part, made_world
 
 ROOMS = {"hall": {"a": "exit", "b": "exit"}, "den": {"lamp": "goal"}, "attic": {}, "lost": None}
 LINKS = {"hall/a": "den/in", "hall/b": "lost/gate"}
@@ -150,3 +150,11 @@ def test_nothing_becomes_a_link_or_a_mention_by_itself(text):
 
 def test_a_name_stays_on_its_line():
     assert escaped("a\n\n# b\u2028c\u202ed") == "a \\# b c\N{REPLACEMENT CHARACTER}d"
+
+
+def test_levels_that_were_not_checked_are_named_and_counted_beyond_a_hundred():
+    rooms = {f"r{number}": {} for number in range(103)}
+    text = dump(judged_part(made_world(rooms, {}, None), ["r0"]))
+    assert text.startswith("## made: nothing found, 102 levels not checked\n")
+    assert "1 level without an error or a warning.\n\nNot checked, since " in text
+    assert text.endswith(" r99 and r100.\n\n2 more not shown here.\n")

@@ -14,7 +14,7 @@ from reach.report.world_sarif import dump
 from reach.world.result import Job
 from reach.world.world_file import WorldAccept
 from tests.made_reports import MEANT, SOFTLOCK, TIGHT_LANDING, UNUSED
-from tests.made_worlds import NO, OPEN, judged, made_world
+from tests.made_worlds import NO, OPEN, judged, judged_part, made_world
 
 RULES = {page.id: page.summary for page in rule_pages()}
 ROOMS = {"hall": {"a": "exit", "b": "exit", "c": "exit"}, "den": {"lamp": "goal"}, "attic": {}, "lost": None}
@@ -200,3 +200,12 @@ def test_every_rule_has_the_first_line_of_its_page():
     driver = run_of(made())["tool"]["driver"]
     assert (driver["name"], driver["version"]) == tuple(made().product.split(" "))
     assert {rule["id"]: rule["shortDescription"]["text"] for rule in driver["rules"]} == RULES
+
+
+def test_levels_that_were_not_checked_are_a_notification(validator):
+    report = judged_part(made_world({"hall": {}, "den": {}}, {}, "hall/in"), ["hall"])
+    assert validator.is_valid(json.loads(dump(report, RULES, "made.world.json")))
+    (invocation,) = run_of(report)["invocations"]
+    (told,) = invocation["toolExecutionNotifications"]
+    assert told["level"] == "note" and "has changed since main: den." in told["message"]["text"]
+    assert invocation["executionSuccessful"]

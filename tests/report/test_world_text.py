@@ -4,7 +4,7 @@ from reach.report.world_text import compose, headline
 from reach.world.result import Job
 from reach.world.world_file import WorldAccept
 from tests.made_reports import MEANT, SOFTLOCK, TIGHT_LANDING, UNUSED
-from tests.made_worlds import NO, OPEN, judged, made_world
+from tests.made_worlds import NO, OPEN, judged, judged_part, made_world
 
 ROOMS = {
     "hall": {"a": "exit", "b": "exit", "c": "exit"},
@@ -133,3 +133,18 @@ def test_a_good_world_is_ok_and_short():
 def test_a_folder_says_that_its_levels_stand_alone():
     report = made({}, {"hall": {"a": "exit"}, "den": {}}, {}, {}, None, ())
     assert compose(report).plain.startswith("OK  made: 2 levels, each on its own from its start\n")
+
+
+def test_a_report_on_a_part_is_never_ok_and_names_what_was_not_checked():
+    world = made_world({"hall": {"a": "exit"}, "den": {"lamp": "goal"}, "attic": {}}, {"hall/a": "den/in"}, "hall/in")
+    text = compose(judged_part(world, ["hall", "den"])).plain
+    assert text.startswith("nothing found, 1 level not checked  made: 2 of 3 levels checked, those changed since main ")
+    assert "the world as a whole was not looked at" in text
+    assert "Not checked, since nothing that they follow from has changed since main: attic.\n" in text
+    assert [line.split()[:3] for line in text.splitlines() if "good" in line] == [
+        ["+", "good", "hall"],
+        ["+", "good", "den"],
+    ]
+    none = compose(judged_part(world, [])).plain
+    assert none.startswith("3 levels not checked  made: no level of 3 has changed since main\n")
+    assert "good" not in none and "hall, den and attic." in none

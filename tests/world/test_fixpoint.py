@@ -1,4 +1,4 @@
-from reach.world.fixpoint import first_jobs, opened, over_reached, run_all, under_reached
+from reach.world.fixpoint import first_jobs, opened, over_reached, run_all, run_these, under_reached
 from reach.world.result import Job
 from tests.made_worlds import NO, OPEN, TableRunner, made_world
 
@@ -64,3 +64,10 @@ def test_what_is_kept_is_without_what_a_picture_needs_and_what_is_told_is_with_i
     seen = []
     outcomes, _ = run_all(world, TableRunner(world, {}), on_outcome=seen.append)
     assert seen[0].report.coverage.size and not outcomes[Job("hall", "in")].report.coverage.size
+
+
+def test_some_jobs_are_run_and_nothing_that_opens_behind_them():
+    world = made_world({"hall": {"out": "exit"}, "den": {}}, {"hall/out": "den/in"}, "hall/in")
+    runner = TableRunner(world, {})
+    assert [*run_these(world, runner, [Job("hall", "in")])] == runner.ran == [Job("hall", "in")]
+    assert run_these(world, TableRunner(world, {}), []) == {}
