@@ -25,21 +25,22 @@ def origin_of(path: str | Path) -> str:
     return "".join(character if character.isprintable() else "\N{REPLACEMENT CHARACTER}" for character in str(path))
 
 
-def read_bytes(path: str | Path) -> bytes:
+def read_bytes(path: str | Path, most_bytes: int | None = None) -> bytes:
     """Return all bytes of a file; `-` reads standard input.
 
     Raises
     ------
     InputError
-        If it is missing, a directory, unreadable or over MAX_FILE_BYTES.
+        If it is missing, a directory, unreadable or over `most_bytes`, by default MAX_FILE_BYTES.
     """
     origin = origin_of(path)
+    most_bytes = MAX_FILE_BYTES if most_bytes is None else most_bytes
     try:
         if str(path) == STANDARD_INPUT:
-            data = sys.stdin.buffer.read(MAX_FILE_BYTES + 1)
+            data = sys.stdin.buffer.read(most_bytes + 1)
         else:
             with Path(path).open("rb") as stream:
-                data = stream.read(MAX_FILE_BYTES + 1)
+                data = stream.read(most_bytes + 1)
     except FileNotFoundError:
         raise _unreadable(origin, "no such file") from None
     except IsADirectoryError:
@@ -48,12 +49,12 @@ def read_bytes(path: str | Path) -> bytes:
         raise _unreadable(origin, reason(error)) from None
     except ValueError:
         raise _unreadable(origin, "a name that no file can have") from None
-    if len(data) > MAX_FILE_BYTES:
-        raise _unreadable(origin, "a larger file", f"at most {MAX_FILE_BYTES // 2**20} MiB")
+    if len(data) > most_bytes:
+        raise _unreadable(origin, "a larger file", f"at most {most_bytes // 2**20} MiB")
     return data
 
 
-def read_text(path: str | Path) -> str:
+def read_text(path: str | Path, most_bytes: int | None = None) -> str:
     """Return the text of a UTF-8 file, without a byte order mark; `-` reads standard input.
 
     Raises
@@ -61,7 +62,7 @@ def read_text(path: str | Path) -> str:
     InputError
         As for `read_bytes`, or if it is not UTF-8.
     """
-    data = read_bytes(path)
+    data = read_bytes(path, most_bytes)
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:

@@ -57,7 +57,7 @@ LAYERS = (
     ("graph",),
     ("evidence", "outlooks", "measures", "routes", "proofs", "assembly", "workshop"),
     ("rules",),
-    ("checker", "report", "world"),
+    ("checker", "report", "world", "comparison"),
     ("cli",),
     ("__main__", "__init__"),
 )
@@ -67,7 +67,8 @@ FORBIDDEN = (
     ("rules", ("simulator", "report", "cli"), "a rule judges what was found; it never simulates, prints or draws"),
     ("report", ("rules", "checker", "evidence", "graph"), "a report shows findings and never asks which rule it was"),
     ("checker", ("report", "cli", "world"), "a check says nothing to the user, and knows of one level"),
-    ("world", ("report", "cli"), "a run over a world says nothing to the user"),
+    ("world", ("report", "cli", "comparison"), "a run over a world says nothing to the user"),
+    ("comparison", ("report", "cli", "rules"), "a comparison never asks which rule it was, and says nothing"),
 )
 
 TESTED_AS_A_WHOLE = {

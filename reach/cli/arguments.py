@@ -173,6 +173,20 @@ WorldMovementFile = Annotated[
         help="The movement profile of every level that names none of its own; needed for a folder.",
     ),
 ]
+MarkdownFile = Annotated[
+    Path | None,
+    typer.Option("--markdown", metavar="FILE.md", help="Write a summary for a review comment there as well."),
+]
+
+Jobs = Annotated[
+    int | None,
+    typer.Option("--jobs", metavar="N", min=1, max=256, help="Checks that run side by side; by default one a core."),
+]
+CacheFolder = Annotated[
+    Path | None,
+    typer.Option("--cache", metavar="DIR", help="Where reports are kept between runs; else in the user's cache."),
+]
+NoCache = Annotated[bool, typer.Option("--no-cache", help="Check everything anew, and keep nothing.")]
 
 
 class TableFormat(StrEnum):

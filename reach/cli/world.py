@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Sequence
-from contextlib import AbstractContextManager, nullcontext
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, NamedTuple
 
@@ -13,8 +12,12 @@ import typer
 from reach.cli import streams
 from reach.cli.arguments import (
     AsReport,
+    CacheFolder,
     FailOn,
+    Jobs,
+    MarkdownFile,
     MemoryLimit,
+    NoCache,
     ReportFile,
     ReportFormat,
     TimeLimit,
@@ -28,18 +31,15 @@ from reach.cli.arguments import (
     require_places_for,
 )
 from reach.cli.settings import settings_file, usual_movement
+from reach.cli.world_run import outcome_words, runner_for, standing_words, tell_skipped
 from reach.files import STANDARD_INPUT, write_text
 from reach.findings import Severity
 from reach.wording import count_words, list_words
 
 if TYPE_CHECKING:
-    from reach.options import CheckOptions
     from reach.report.world_pictures import PictureFolder
-    from reach.world.cache import Cache
     from reach.world.changed_levels import Chosen
-    from reach.world.fixpoint import Runner
     from reach.world.result import Outcome, WorldReport
-    from reach.world.serial_runner import Standing
     from reach.world.world_file import LoadedWorld
 
 COULD_NOT = 2
@@ -62,19 +62,6 @@ SarifFile = Annotated[
     Path | None,
     typer.Option("--sarif", metavar="FILE.sarif", help="Write the report as SARIF 2.1.0, for review, there as well."),
 ]
-MarkdownFile = Annotated[
-    Path | None,
-    typer.Option("--markdown", metavar="FILE.md", help="Write a summary for a review comment there as well."),
-]
-
-Jobs = Annotated[
-    int | None,
-    typer.Option("--jobs", metavar="N", min=1, max=256, help="Checks that run side by side; by default one a core."),
-]
-CacheFolder = Annotated[
-    Path | None,
-    typer.Option("--cache", metavar="DIR", help="Where reports are kept between runs; else in the user's cache."),
-]
 ChangedSince = Annotated[
     str | None,
     typer.Option(
@@ -84,7 +71,6 @@ ChangedSince = Annotated[
         show_default=False,
     ),
 ]
-NoCache = Annotated[bool, typer.Option("--no-cache", help="Check everything anew, and keep nothing.")]
 
 
 class Others(NamedTuple):
@@ -143,19 +129,19 @@ def world(
     require_no_file(images)
     options = CheckOptions("start", window_ms, timing_spread_ms, time_limit, memory_limit)
     the_world = load_world(world, movement, usual_movement(context))
-    _tell_skipped(the_world)
+    tell_skipped(the_world)
     chosen = None if changed_since is None else _chosen(the_world, world, changed_since, settings_file(context))
     pictures = _pictures_of(the_world, images, contact_sheet)
 
     def take(outcome: Outcome) -> None:
-        streams.say(_outcome_words(outcome))
+        streams.say(outcome_words(outcome))
         if pictures is not None:
             pictures.save(outcome)
 
     kept = None if no_cache else open_cache(cache, streams.say)
     with (
         streams.progress() as tell,
-        _runner(the_world, options, jobs, kept, lambda now: tell(_standing_words(now), now.part)) as runner,
+        runner_for(the_world, options, jobs, kept, lambda now: tell(standing_words(now), now.part)) as runner,
     ):
         if chosen is None:
             report = check_world(the_world, options, runner, take)
@@ -179,39 +165,6 @@ def _chosen(world: LoadedWorld, path: str, revision: str, settings: str) -> Chos
         streams.say(f"{chosen}: the whole world is checked")
         return None
     return chosen
-
-
-def _runner(
-    world: LoadedWorld, options: CheckOptions, jobs: int | None, kept: Cache | None, watch: Callable[[Standing], None]
-) -> AbstractContextManager[Runner]:
-    """Return what runs the checks: in this process where they run one by one and nothing is kept, else in others."""
-    from reach.world.job_run import task_of
-    from reach.world.process_runner import ProcessRunner, usable_cores
-    from reach.world.serial_runner import SerialRunner
-
-    if jobs == 1 and kept is None:
-        return nullcontext(SerialRunner(world, options, watch))
-    return ProcessRunner(lambda job: task_of(world.by_id[job.level], job, options), jobs or usable_cores(), kept, watch)
-
-
-def _tell_skipped(world: LoadedWorld) -> None:
-    if world.skipped:
-        streams.say(f"{world.origin}: not a level, left out: {list_words(world.skipped)}")
-
-
-def _standing_words(standing: Standing) -> str:
-    running = ", ".join(f"{job.level}/{job.entrance}: {stage}" for job, stage in standing.running)
-    return f"{running} ({standing.done} done, {standing.waiting} waiting)"
-
-
-def _outcome_words(outcome: Outcome) -> str:
-    """Say in a line what came out of one check."""
-    where = f"{outcome.job.level} from {outcome.job.entrance}"
-    if outcome.report is None:
-        return f"{where}: failed: {outcome.why}"
-    counts = [count_words(outcome.report.count(each), each.value) for each in Severity if outcome.report.count(each)]
-    limit = "" if outcome.report.complete else f" (not finished: {outcome.report.incomplete_why})"
-    return f"{where}: {', '.join(counts) or 'nothing found'}{limit}"
 
 
 def _pictures_of(world: LoadedWorld, images: Path | None, contact_sheet: Path | None) -> PictureFolder | None:

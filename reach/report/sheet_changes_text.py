@@ -48,6 +48,7 @@ def compose(changes: SheetChanges, width: int = 100) -> Text:
         note += " *: by what was found; that the two differ is not proved."
     text.append("\n")
     text.append(_wrapped(note, width), "dim")
+    text.append(_wrapped("What it breaks in the levels of a world: reach compare WORLD --movement NEW", width), "dim")
     return text
 
 

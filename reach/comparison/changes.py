@@ -1,0 +1,119 @@
+"""What a comparison says: single changes, each worse, better or neither, and all of them, worst first.
+
+The order, the same everywhere: what got worse comes before what is neither and that before what got better. Among what
+got worse the kind decides, in the order of `Kind`: levels that nobody enters any more, goals lost, new errors (a
+softlock, say), links that cannot be taken any more, other places lost, ground lost, new warnings, windows that got
+narrower. Within a kind the amount decides (tiles, ms), then the order of the world. How long the script to the end of
+the easiest route takes is told, but makes nothing worse or better: scripts are found, not proved to be the shortest.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import Enum, StrEnum
+from typing import Any
+
+from reach.findings import Severity, Tile
+
+
+class Direction(StrEnum):
+    """Which way a change goes, for whoever plays; its values are in the order in which changes are told."""
+
+    WORSE = "worse"
+    OTHER = "other"
+    """Neither, or not proved to be either: undecided before, say, and unreachable after."""
+    BETTER = "better"
+
+
+class Kind(Enum):
+    """What a change is about: its name, how much it matters, and what it is when it got worse; the gravest first."""
+
+    LEVEL = ("level", Severity.ERROR, "levels nobody enters any more")
+    GOAL = ("goal", Severity.ERROR, "goals lost")
+    ERROR = ("error", Severity.ERROR, "new errors")
+    LINK = ("link", Severity.ERROR, "links closed")
+    PLACE = ("place", Severity.WARNING, "other places lost")
+    TILES = ("tiles", Severity.WARNING, "ground lost")
+    WARNING = ("warning", Severity.WARNING, "new warnings")
+    WINDOW = ("window", Severity.NOTE, "windows narrower")
+    ROUTE = ("route", Severity.NOTE, "routes")
+
+    @property
+    def label(self) -> str:
+        """Its name in reports."""
+        return self.value[0]
+
+    @property
+    def severity(self) -> Severity:
+        """How much it matters when it got worse."""
+        return self.value[1]
+
+    @property
+    def worse_words(self) -> str:
+        """What such changes are, as a title."""
+        return self.value[2]
+
+
+@dataclass(frozen=True)
+class Change:
+    """One change.
+
+    `level` is None for the world as a whole, `entrance` None where it is about all entrances of the level, `place` the
+    place it is about and `tiles` the tiles, if any. `before` and `after` are JSON-ready. `title` says what it is in a
+    few words, `message` the rest. `amount` is how much got worse, in the kind's own measure, for the order.
+    """
+
+    kind: Kind
+    direction: Direction
+    level: str | None
+    entrance: str | None
+    title: str
+    before: Any
+    after: Any
+    message: str = ""
+    place: str | None = None
+    tiles: tuple[Tile, ...] = ()
+    amount: float = 1
+
+
+@dataclass(frozen=True)
+class LevelStanding:
+    """How one level of both sides stands: the numbers of its changes by direction, and of the worse ones by kind."""
+
+    level: str
+    movements: tuple[str, str]
+    numbers: Mapping[Direction, int]
+    worse: Mapping[Kind, int]
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """All that changed from one report to another.
+
+    `changes` and `levels` are worst first. `only_before` and `only_after` are levels of one side alone, `not_compared`
+    levels that could not be checked and why, `remarks` what else the reader has to know about the two sides.
+    """
+
+    product: str
+    name: str
+    movements: tuple[tuple[str, ...], tuple[str, ...]]
+    changes: tuple[Change, ...]
+    levels: tuple[LevelStanding, ...]
+    only_before: tuple[str, ...]
+    only_after: tuple[str, ...]
+    not_compared: Mapping[str, str]
+    remarks: tuple[str, ...]
+
+    def going(self, direction: Direction) -> list[Change]:
+        """Return the changes that go this way, worst first."""
+        return [change for change in self.changes if change.direction is direction]
+
+    @property
+    def worst(self) -> Severity | None:
+        """How much the worst of what got worse matters; None where nothing did."""
+        return max((change.kind.severity for change in self.going(Direction.WORSE)), key=_rank, default=None)
+
+
+def _rank(severity: Severity) -> int:
+    return severity.rank

@@ -1,0 +1,205 @@
+"""Comparing two sides: levels by their id, links by the exit that they lead from, findings by what they are about."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from typing import TYPE_CHECKING
+
+import reach
+from reach.comparison.changes import Change, Comparison, Direction, Kind, LevelStanding
+from reach.comparison.level_changes import direction_of, level_changes
+from reach.errors import InputError, Problem
+from reach.findings import Severity
+
+if TYPE_CHECKING:
+    from reach.comparison.side import Found, FoundKey, LevelSide, Side
+
+DIRECTIONS = tuple(Direction)
+KINDS = tuple(Kind)
+BY_SEVERITY = {Severity.ERROR: Kind.ERROR, Severity.WARNING: Kind.WARNING}
+"""The kinds of changes that findings are; notes are not compared."""
+
+
+def compare(before: Side, after: Side) -> Comparison:
+    """Return everything that changed, worst first.
+
+    A level of one side alone is named and makes nothing worse: of it there is nothing to compare.
+
+    Parameters
+    ----------
+    before, after : Side
+
+    Raises
+    ------
+    InputError
+        If the two cannot be compared: a world with a folder, a level with either, other entrances of one level.
+    """
+    require_alike((before.linked, before.single), (after.linked, after.single))
+    _require_one_entrance(before, after)
+    pairs = _pairs(before, after)
+    broken = {new.id: _failure(old, new) for old, new in pairs if old.failed or new.failed}
+    sound = [(old, new) for old, new in pairs if new.id not in broken]
+    changes = [*_of_world(before, after, sound)]
+    for old, new in sound:
+        must_reach = {place for side in (before, after) for level, place in side.must_reach if level == new.id}
+        changes += level_changes(old, new, must_reach)
+        changes += _found_changes(old.found, new.found, new.id, checked=(bool(old.checks), bool(new.checks)))
+    order = {level.id: index for index, (_, level) in enumerate(pairs)}
+    changes.sort(key=lambda change: _weight(change, order))
+    standings = [_standing(old, new, changes) for old, new in sound]
+    return Comparison(
+        product=f"reach {reach.__version__}",
+        name=after.name,
+        movements=(tuple(before.movements), tuple(after.movements)),
+        changes=tuple(changes),
+        levels=tuple(sorted(standings, key=lambda level: [-level.worse[kind] for kind in KINDS])),
+        only_before=_only(before, after),
+        only_after=_only(after, before),
+        not_compared=broken,
+        remarks=tuple(_remarks(before, after, sound)),
+    )
+
+
+def require_alike(before: tuple[bool, bool], after: tuple[bool, bool]) -> None:
+    """Refuse two sides that are not of one kind; each is told as whether it has links and whether it is one level.
+
+    Raises
+    ------
+    InputError
+        If they are not.
+    """
+    kinds = [
+        "one level" if single else "a world with links" if linked else "a folder of levels"
+        for linked, single in (before, after)
+    ]
+    if kinds[0] != kinds[1]:
+        raise InputError([Problem("<arguments>", "", f"{kinds[0]} before and {kinds[1]} after", "two of one kind")])
+
+
+def _require_one_entrance(before: Side, after: Side) -> None:
+    old, new = (next(iter(side.levels.values())).checks for side in (before, after))
+    if before.single and old and new and old.keys() != new.keys():
+        found = f"a level from {next(iter(old))} before and from {next(iter(new))} after"
+        raise InputError([Problem("<arguments>", "", found, "one level twice, from one entrance")])
+
+
+def _pairs(before: Side, after: Side) -> list[tuple[LevelSide, LevelSide]]:
+    """Return the levels of both sides, in the order of the second."""
+    if before.single:
+        return [(next(iter(before.levels.values())), next(iter(after.levels.values())))]
+    return [(before.levels[name], level) for name, level in after.levels.items() if name in before.levels]
+
+
+def _only(one: Side, other: Side) -> tuple[str, ...]:
+    return () if one.single else tuple(name for name in one.levels if name not in other.levels)
+
+
+def _failure(old: LevelSide, new: LevelSide) -> str:
+    whys = {"before": old.failed, "after": new.failed}
+    return "; ".join(f"{when}: {why}" for when, why in whys.items() if why)
+
+
+def _of_world(before: Side, after: Side, sound: list[tuple[LevelSide, LevelSide]]) -> Iterator[Change]:
+    """Yield what changed between the levels: links, and what was found in the world as a whole."""
+    names = {new.id for _, new in sound}
+    closed = {new.id for old, new in sound if direction_of(old.entered, new.entered) is Direction.WORSE}
+    for source in dict.fromkeys([*before.links, *after.links]):
+        old, new = before.links.get(source), after.links.get(source)
+        if source[0] not in names or source[0] in closed or (old and new and old == new):
+            continue
+        there = new or old
+        assert there is not None
+        title = f"link from {'/'.join(source)} to {'/'.join(there.target)}"
+        same = old is not None and new is not None and old.target == new.target
+        direction = direction_of(old.verdict, new.verdict) if old and new and same else Direction.OTHER
+        message = "" if same else "It is new." if old is None else "It is not there any more."
+        if old and new and not same:
+            message = f"It led to {'/'.join(old.target)} before."
+        was, now = (None if link is None else link.verdict.value for link in (old, new))
+        yield Change(Kind.LINK, direction, source[0], None, title, was, now, message, source[1])
+    for level in ["", *(new.id for _, new in sound)]:
+        yield from _found_changes(before.found.get(level, {}), after.found.get(level, {}), level or None)
+
+
+def _found_changes(
+    before: Mapping[FoundKey, Found],
+    after: Mapping[FoundKey, Found],
+    level: str | None,
+    checked: tuple[bool, bool] = (True, True),
+) -> Iterator[Change]:
+    """Yield the errors and warnings that are new, gone, graver or less grave.
+
+    Of a level that nobody could or can enter nothing is known on that side: what is found on the other is neither.
+    """
+    for key in dict.fromkeys([*before, *after]):
+        old, new = before.get(key), after.get(key)
+        ranks = [-1 if found is None else found.severity.rank for found in (old, new)]
+        if ranks[0] == ranks[1] or max(ranks) < Severity.WARNING.rank:
+            continue
+        graver = new if ranks[1] > ranks[0] else old
+        assert graver is not None
+        direction = Direction.WORSE if ranks[1] > ranks[0] else Direction.BETTER
+        yield Change(
+            BY_SEVERITY[graver.severity],
+            direction if all(checked) else Direction.OTHER,
+            level,
+            None,
+            f"{graver.severity} {graver.rule}{_where(graver)}",
+            None if old is None else old.severity.value,
+            None if new is None else new.severity.value,
+            graver.message,
+            graver.place,
+            () if graver.at is None else (graver.at,),
+        )
+
+
+def _where(found: Found) -> str:
+    return f" {'of' if found.place else 'on'} {found.where}" if found.where else ""
+
+
+def _weight(change: Change, order: Mapping[str, int]) -> tuple[object, ...]:
+    return (
+        DIRECTIONS.index(change.direction),
+        KINDS.index(change.kind),
+        -change.amount,
+        order.get(change.level or "", -1),
+        change.entrance or "",
+        change.title,
+    )
+
+
+def _standing(old: LevelSide, new: LevelSide, changes: list[Change]) -> LevelStanding:
+    own = [change for change in changes if change.level == new.id]
+    worse = Counter(change.kind for change in own if change.direction is Direction.WORSE)
+    return LevelStanding(
+        new.id,
+        (old.movement_name, new.movement_name),
+        {direction: sum(change.direction is direction for change in own) for direction in Direction},
+        {kind: worse[kind] for kind in Kind},
+    )
+
+
+def _remarks(before: Side, after: Side, sound: list[tuple[LevelSide, LevelSide]]) -> Iterator[str]:
+    """Yield what else the reader has to know: other options, edited levels, checks that a limit ended."""
+    options = sorted(
+        name for name in {*before.options, *after.options} if before.options.get(name) != after.options.get(name)
+    )
+    for name in options:
+        yield f"checked with another {name}: {before.options.get(name)} before, {after.options.get(name)} after"
+    edited = [
+        new.id
+        for old, new in sound
+        if any(
+            new.checks[entrance].level_sha256 != check.level_sha256
+            for entrance, check in old.checks.items()
+            if entrance in new.checks
+        )
+    ]
+    if edited:
+        yield f"edited, and compared tile by tile at the same column and row: {', '.join(edited)}"
+    for old, new in sound:
+        for when, level in (("before", old), ("after", new)):
+            for entrance, check in level.checks.items():
+                if not check.complete:
+                    yield f"not finished {when}: {new.id} from {entrance}: {check.incomplete_why}"

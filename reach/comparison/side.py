@@ -1,0 +1,170 @@
+"""One side of a comparison: what a report says that can be compared, whether it was just made or was saved."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from reach.findings import Verdict
+from reach.world.result import LinkVerdict, Outcome, Spot
+
+if TYPE_CHECKING:
+    from reach.findings import Finding, Move, PlaceVerdict, Report, Severity, Tile
+    from reach.world.result import LevelResult, WorldFinding, WorldReport
+
+FoundKey = tuple[str, str, int]
+"""What makes two findings the same thing: the rule, the place or tile it is about, and which of those there it is."""
+
+
+@dataclass(frozen=True)
+class Found:
+    """One thing found, in a level or the world; `where` is a place's id, a tile as `tile 3,4`, or "" for all of it."""
+
+    rule: str
+    severity: Severity
+    where: str
+    place: str | None
+    at: Tile | None
+    message: str
+
+
+@dataclass(frozen=True)
+class CheckSide:
+    """What one check of a level from one entrance says.
+
+    `places` are by id. `route` holds the moves of the easiest route to the place `route_to`, None where there is none.
+    """
+
+    entrance: str
+    columns: int
+    rows: int
+    level_sha256: str
+    movement_sha256: str
+    tick_rate_hz: int
+    complete: bool
+    incomplete_why: str
+    places: Mapping[str, PlaceVerdict]
+    tiles: Mapping[Verdict, frozenset[Tile]]
+    route: tuple[Move, ...]
+    route_to: str | None
+    route_easiest: bool
+
+
+@dataclass(frozen=True)
+class LevelSide:
+    """What is said of one level: `entered`, whether a player can get into it; `failed`, why a check has no report.
+
+    `checks` are by entrance, `found` what counts of what was found in it.
+    """
+
+    id: str
+    movement_name: str
+    entered: Verdict
+    checks: Mapping[str, CheckSide]
+    found: Mapping[FoundKey, Found]
+    failed: str = ""
+
+
+@dataclass(frozen=True)
+class Side:
+    """All that is compared of one report.
+
+    `linked`: of a world with links. `single`: of one level, not of a world or folder. `links` are by the exit that they
+    lead from, `found` what counts of what was found in the world as a whole, by level ("" for the world).
+    """
+
+    name: str
+    linked: bool
+    single: bool
+    options: Mapping[str, Any]
+    must_reach: tuple[Spot, ...]
+    levels: Mapping[str, LevelSide]
+    links: Mapping[Spot, LinkVerdict]
+    found: Mapping[str, Mapping[FoundKey, Found]]
+
+    @property
+    def failed(self) -> bool:
+        """Whether some level of it could not be checked."""
+        return any(level.failed for level in self.levels.values())
+
+    @property
+    def movements(self) -> list[str]:
+        """The names of the movement profiles, each once, in the order of the levels."""
+        return list(dict.fromkeys(level.movement_name for level in self.levels.values()))
+
+
+def side_of(report: WorldReport, single: bool = False) -> Side:
+    """Return what is compared of a report that was just made; `single` where its only level is all there is."""
+    by_level: dict[str, list[WorldFinding]] = {}
+    for finding in report.findings:
+        by_level.setdefault(finding.level or "", []).append(finding)
+    return Side(
+        name=report.name,
+        linked=report.linked,
+        single=single,
+        options=report.options,
+        must_reach=report.must_reach,
+        levels={level.id: _level(level) for level in report.levels},
+        links={link.source: link for link in report.links},
+        found={level: counting(map(_of_world, those)) for level, those in by_level.items()},
+    )
+
+
+def _level(level: LevelResult) -> LevelSide:
+    reports = {one.job.entrance: one.report for one in level.outcomes if one.report is not None}
+    return LevelSide(
+        id=level.id,
+        movement_name=level.movement_name,
+        entered=level.verdict,
+        checks={entrance: _check(entrance, report) for entrance, report in reports.items()},
+        found=counting(_of_level(entry.finding) for entry in level.findings),
+        failed=level.why or _whys(level.outcomes),
+    )
+
+
+def _whys(outcomes: Iterable[Outcome]) -> str:
+    return "; ".join(f"from {one.job.entrance}: {one.why}" for one in outcomes if one.report is None)
+
+
+def _check(entrance: str, report: Report) -> CheckSide:
+    return CheckSide(
+        entrance=entrance,
+        columns=report.columns,
+        rows=report.rows,
+        level_sha256=report.level_sha256,
+        movement_sha256=report.movement_sha256,
+        tick_rate_hz=report.tick_rate_hz,
+        complete=report.complete,
+        incomplete_why=report.incomplete_why,
+        places={place.id: place for place in report.places},
+        tiles={verdict: frozenset(report.tiles.get(verdict, ())) for verdict in Verdict},
+        route=tuple(report.moves[index] for index in report.route),
+        route_to=report.route_to,
+        route_easiest=report.route_easiest,
+    )
+
+
+def _of_level(finding: Finding) -> tuple[Found, str | None]:
+    place = finding.details.get("place")
+    named = place if isinstance(place, str) else None
+    where = named or ("" if finding.at is None else f"tile {finding.at[0]},{finding.at[1]}")
+    found = Found(finding.rule, finding.severity, where, named, finding.at, finding.message)
+    return found, finding.accepted
+
+
+def _of_world(finding: WorldFinding) -> tuple[Found, str | None]:
+    found = Found(finding.rule, finding.severity, finding.place or "", finding.place, None, finding.message)
+    return found, finding.accepted
+
+
+def counting(findings: Iterable[tuple[Found, str | None]]) -> dict[FoundKey, Found]:
+    """Return the findings that count by what makes them the same; each comes with the reason why it is accepted."""
+    numbers: Counter[tuple[str, str]] = Counter()
+    kept: dict[FoundKey, Found] = {}
+    for found, accepted in findings:
+        if accepted is None:
+            kept[found.rule, found.where, numbers[found.rule, found.where]] = found
+            numbers[found.rule, found.where] += 1
+    return kept
