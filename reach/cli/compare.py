@@ -161,6 +161,8 @@ def _loaded(
             raise _refused(f"{option} with a saved report", f"{option} for what is still to be checked")
     if images and SourceKind.SAVED in (old.kind, new.kind):
         raise _refused("--images with a saved report, which holds nothing to draw", "--images with two to be checked")
+    if SourceKind.SAVED not in (old.kind, new.kind) and old.kind is not new.kind:
+        raise _refused(f"{old.kind.value} before and {new.kind.value} after", "two of one kind")
     name = Path(new.path).stem
     if movement_before is None and after is not None and not old.names_movement:
         movement_before = movement

@@ -58,7 +58,7 @@ class Source:
         if self.kind is not SourceKind.LEVEL:
             return load_world(self.path, movement)
         if movement is None:
-            found, allowed = "a level, and no movement", "a movement profile as well, as an option"
+            found, allowed = "a level, and no movement", "a movement profile as well, as an option (--movement)"
             raise InputError([Problem(origin_of(self.path), "", found, allowed)])
         level = load_level(self.path)
         file = Path(self.path)

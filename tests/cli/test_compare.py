@@ -76,7 +76,7 @@ def test_what_matters_less_does_not_fail_where_asked(run, house, here):
     [
         (("house.json",), "BEFORE alone"),
         (("step.json", "-m", "low.json"), "--movement-before"),
-        (("step.json", "house.json", "-m", "low.json"), "one level before and a world with links after"),
+        (("step.json", "house.json", "-m", "low.json"), "a level before and a world after"),
         (("low.json", "house.json"), 'the format "reach-movement/1"'),
         (("-", "house.json"), "standard input"),
         (("lost.json", "house.json"), "no such file"),
