@@ -31,7 +31,7 @@ from reach.cli.arguments import (
     require_places_for,
 )
 from reach.cli.settings import settings_file, usual_movement
-from reach.cli.world_run import outcome_words, runner_for, standing_words, tell_skipped
+from reach.cli.world_run import outcome_words, require_one_way, runner_for, standing_words, tell_skipped
 from reach.files import STANDARD_INPUT, write_text
 from reach.findings import Severity
 from reach.wording import count_words, list_words
@@ -61,6 +61,12 @@ JunitFile = Annotated[
 SarifFile = Annotated[
     Path | None,
     typer.Option("--sarif", metavar="FILE.sarif", help="Write the report as SARIF 2.1.0, for review, there as well."),
+]
+Scheduler = Annotated[
+    str | None,
+    typer.Option(
+        "--scheduler", metavar="ADDRESS", help="Have a Dask cluster do the checks: HOST:PORT of its scheduler."
+    ),
 ]
 ChangedSince = Annotated[
     str | None,
@@ -102,6 +108,7 @@ def world(
     time_limit: TimeLimit = None,
     memory_limit: MemoryLimit = None,
     jobs: Jobs = None,
+    scheduler: Scheduler = None,
     cache: CacheFolder = None,
     no_cache: NoCache = False,
     changed_since: ChangedSince = None,
@@ -127,6 +134,8 @@ def world(
     if contact_sheet is not None:
         require_ending(contact_sheet, ".png")
     require_no_file(images)
+    source = context.get_parameter_source("jobs")
+    require_one_way(None if source is None or source.name == "DEFAULT_MAP" else jobs, scheduler)  # settings may say it
     options = CheckOptions("start", window_ms, timing_spread_ms, time_limit, memory_limit)
     the_world = load_world(world, movement, usual_movement(context))
     tell_skipped(the_world)
@@ -141,7 +150,7 @@ def world(
     kept = None if no_cache else open_cache(cache, streams.say)
     with (
         streams.progress() as tell,
-        runner_for(the_world, options, jobs, kept, lambda now: tell(standing_words(now), now.part)) as runner,
+        runner_for(the_world, options, jobs, kept, lambda now: tell(standing_words(now), now.part), scheduler) as runner,
     ):
         if chosen is None:
             report = check_world(the_world, options, runner, take)

@@ -11,22 +11,18 @@ import contextlib
 import multiprocessing
 import os
 import signal
-from collections import deque
 from collections.abc import Callable, Iterator, Mapping
 from multiprocessing import connection, resource_tracker
 from types import TracebackType
 from typing import TYPE_CHECKING, Any
 
 from reach.compiler.kernel_cache import tell_compiling
-from reach.errors import InputError
-from reach.world.cache import is_settled, key_of
+from reach.world.intake import Intake
 from reach.world.job_run import failed
-from reach.world.result import Job, Outcome, State
+from reach.world.result import Job, Outcome
 from reach.world.serial_runner import Standing
-from reach.world.stored_report import from_bytes
 from reach.world.task import Task
-from reach.world.worker import Answer, News, Stage, work
-from reach.world.world_file import one_line
+from reach.world.worker import News, Stage, work
 
 if TYPE_CHECKING:
     from reach.world.cache import Cache
@@ -147,17 +143,12 @@ class ProcessRunner:
         watch: Callable[[Standing], object] = lambda standing: None,
     ) -> None:
         """No process is started yet."""
-        self._task_of = task_of
+        self._intake = Intake(task_of, cache)
         self._most = jobs_in_parallel
-        self._cache = cache
         self._watch = watch
-        self._submitted: set[Job] = set()
-        self._new: deque[Job] = deque()
-        self._to_check: deque[tuple[Task, str]] = deque()
         self._workers: list[_Worker] = []
         self._started = 0
         self._compiled = False
-        self._done = 0
 
     def __enter__(self) -> ProcessRunner:
         """Return the runner."""
@@ -171,8 +162,8 @@ class ProcessRunner:
             worker.link.close()
         while self._workers:
             self._workers.pop().end(at_once=kind is not None)
-        if kind is None and self._cache is not None and self._cache.kept:
-            self._cache.prune()
+        if kind is None:
+            self._intake.prune()
 
     @property
     def at_work(self) -> Mapping[Job, int]:
@@ -181,57 +172,42 @@ class ProcessRunner:
 
     def submit(self, job: Job) -> None:
         """Add a job, before or while others are done; one that was added before is not done again."""
-        if job not in self._submitted:
-            self._submitted.add(job)
-            self._new.append(job)
+        self._intake.submit(job)
 
     def as_completed(self) -> Iterator[Outcome]:
         """Yield what became of each job, in the order in which they end, until none is left."""
+        intake = self._intake
         while True:
             self._employ()
             self._show()
             patience: float | None = None
-            if self._new and len(self._to_check) < self._most:
+            if intake.has_new and len(intake.to_check) < self._most:
                 patience = 0.0
-                outcome = self._looked_up(self._new.popleft())
+                outcome = intake.look_up()
                 if outcome is not None:
                     yield self._counted(outcome)
-            elif not self._to_check and not any(worker.job for worker in self._workers):
+            elif not intake.to_check and not any(worker.job for worker in self._workers):
                 return
             for worker in self._heard(patience):
                 outcome = self._hear(worker)
                 if outcome is not None:
                     yield self._counted(outcome)
 
-    def _looked_up(self, job: Job) -> Outcome | None:
-        """What is known of a job without a check; else it is one to check."""
-        try:
-            task = self._task_of(job)
-        except InputError as error:
-            return failed(job, one_line(error))
-        key = ""
-        if self._cache is not None:
-            key = key_of(task)
-            report = self._cache.find(key)
-            if report is not None:
-                return Outcome(job, State.CHECKED, report, cached=True)
-        self._to_check.append((task, key))
-        return None
-
     def _employ(self) -> None:
         """Give what is to check to workers that wait for it, and to new ones."""
+        to_check = self._intake.to_check
         for worker in self._workers:
-            if self._to_check and worker.is_free():
-                worker.give(*self._to_check.popleft())
-        while self._to_check and len(self._workers) < (self._most if self._compiled else 1):
-            task, key = self._to_check.popleft()
+            if to_check and worker.is_free():
+                worker.give(*to_check.popleft())
+        while to_check and len(self._workers) < (self._most if self._compiled else 1):
+            task, key = to_check.popleft()
             try:
                 self._workers.append(_Worker(self._started + 1, not self._compiled, task, key))
             except OSError:
                 # The system gives no more processes: those that there are do the work.
                 if not self._workers:
                     raise
-                self._to_check.appendleft((task, key))
+                to_check.appendleft((task, key))
                 self._most = len(self._workers)
             self._started += 1
 
@@ -258,7 +234,7 @@ class ProcessRunner:
             job, key, worker.job = worker.job, worker.key, None
             assert job is not None
             self._employ()  # before whoever takes the outcome makes it wait
-            return self._judged(job, key, message)
+            return self._intake.judged(job, key, message)
         return None
 
     def _lost(self, worker: _Worker) -> Outcome | None:
@@ -268,22 +244,12 @@ class ProcessRunner:
         worker.end(at_once=True)
         return None if worker.job is None else failed(worker.job, why)
 
-    def _judged(self, job: Job, key: str, answer: Answer) -> Outcome:
-        """What an answer says of a job; its report is kept."""
-        if answer.stored is None:
-            return failed(job, answer.why)
-        report = from_bytes(answer.stored)
-        if self._cache is not None and is_settled(report):
-            self._cache.keep(key, answer.stored)
-        return Outcome(job, State.CHECKED, report)
-
     def _counted(self, outcome: Outcome) -> Outcome:
-        self._done += 1
+        self._intake.counted(outcome)
         self._show()
         return outcome
 
     def _show(self) -> None:
         """Tell how far the run is."""
-        running = [(worker.job, worker.stage) for worker in self._workers if worker.job]
-        waiting = len(self._submitted) - self._done - len(running)
-        self._watch(Standing(tuple(running), self._done, waiting))
+        running = tuple((worker.job, worker.stage) for worker in self._workers if worker.job)
+        self._watch(self._intake.standing(running))

@@ -315,3 +315,22 @@ def test_a_revision_that_is_an_option_is_refused(run, house, here, monkeypatch):
     ran = run("world", house, "--changed-since", "-p")
     assert (ran.code, ran.out) == (2, "")
     assert ran.err.startswith("reach: <arguments>: --changed-since: found ") and ran.err.count("\n") == 1
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["--scheduler", "192.0.2.7"], "<arguments>: --scheduler: found '192.0.2.7'; allowed: HOST:PORT"),
+        (["--scheduler", "192.0.2.7:8786", "--jobs", "2"], "<arguments>: --jobs: found it beside --scheduler"),
+    ],
+)
+def test_a_cluster_that_cannot_be_is_refused_before_any_work(run, house, checker, words, told):
+    ran = run("world", house, *words)
+    assert (ran.code, ran.out, checker.calls, told in ran.err) == (2, "", [], True)
+    assert len(ran.err.splitlines()) == 1
+
+
+def test_a_number_of_jobs_in_the_settings_does_not_bar_a_cluster(run, house, here, checker):
+    (here / "reach.toml").write_text("jobs = 2\n", encoding="utf-8")
+    ran = run("world", house, "--scheduler", "192.0.2.7")
+    assert ran.code == 2 and "--scheduler: found '192.0.2.7'" in ran.err and "--jobs" not in ran.err

@@ -194,7 +194,7 @@ def test_a_worker_that_was_killed_while_it_had_nothing_to_do_costs_no_job(plain)
         os.kill(process_id, signal.SIGKILL)
         runner._workers[0]._process.join()
         # As if it had ended just after it was last looked at.
-        runner._to_check.append((drawn_task(drawn_job(SEEDS[1])), ""))
+        runner._intake.to_check.append((drawn_task(drawn_job(SEEDS[1])), ""))
         (outcome,) = runner.as_completed()
     assert digest(outcome) == plain.digests[str(SEEDS[1])]
 
