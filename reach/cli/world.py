@@ -150,7 +150,9 @@ def world(
     kept = None if no_cache else open_cache(cache, streams.say)
     with (
         streams.progress() as tell,
-        runner_for(the_world, options, jobs, kept, lambda now: tell(standing_words(now), now.part), scheduler) as runner,
+        runner_for(
+            the_world, options, jobs, kept, lambda now: tell(standing_words(now), now.part), scheduler
+        ) as runner,
     ):
         if chosen is None:
             report = check_world(the_world, options, runner, take)
