@@ -26,6 +26,8 @@ from reach.world.worker import Answer
 
 CONNECT_S = 5.0
 """How long a scheduler may take to answer."""
+FETCH_S = 10.0
+"""How long an answer may take from its worker until the others are looked at meanwhile: it may be on its way anew."""
 SIZE_HOLDS_S = 1.0
 """How long the size of the cluster is taken to be what it was."""
 MOST_PORT = 65535
@@ -118,7 +120,11 @@ class DaskCluster:
         with contextlib.suppress(queue.Empty):
             future = self._done.get(timeout=patience_s) if patience_s else self._done.get_nowait()
             while True:
-                answers.append((self._out.pop(future.key)[0], self._answer(future)))
+                answer = self._answer(future)
+                if answer is None:
+                    future.add_done_callback(self._done.put)
+                else:
+                    answers.append((self._out.pop(future.key)[0], answer))
                 future = self._done.get_nowait()
         if not answers and self._client.status != "running":
             raise self._lost()
@@ -134,23 +140,26 @@ class DaskCluster:
             self._client.close(timeout=CONNECT_S)
         _speak_again(self._hushed)
 
-    def _answer(self, future: Any) -> Answer | GivenUp:
+    def _answer(self, future: Any) -> Answer | GivenUp | None:
+        """What came of a task, None if it is not to be had yet."""
         from distributed.scheduler import KilledWorker
 
-        if future.status == "error":
-            error = future.exception()
-            if isinstance(error, KilledWorker):
-                return GivenUp(error.allowed_failures + 1)
+        try:
+            # A worker that ends between its answer and now has the task done again, so this may raise what a task may.
+            return Answer(*future.result(timeout=FETCH_S))
+        except KilledWorker as error:
+            return GivenUp(error.allowed_failures + 1)
+        except (Exception, CancelledError) as error:
+            if isinstance(error, TimeoutError) and future.status in ("finished", "pending", "lost"):
+                return None
+            if isinstance(error, GONE) and future.status != "error":
+                raise self._lost() from error
             if UNREADABLE in str(error):
                 found = f"a scheduler at {self._address} that cannot read a task ({_words(error.__cause__ or error)})"
-                raise _mistake(found, f"one started where reach {reach.__version__} is installed")
+                raise _mistake(found, f"one started where reach {reach.__version__} is installed") from None
             return Answer(
                 None, f"a worker could not begin with it ({_words(error)}): has it reach {reach.__version__}?"
             )
-        try:
-            return Answer(*future.result())
-        except GONE as error:
-            raise self._lost() from error
 
     def _lost(self) -> InputError:
         found = f"the scheduler at {self._address} gone in the middle of the run"

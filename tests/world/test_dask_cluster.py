@@ -1,3 +1,4 @@
+import asyncio
 import socket
 import sys
 
@@ -5,6 +6,7 @@ import pytest
 
 from reach.errors import InputError
 from reach.world import dask_cluster
+from reach.world.cluster_runner import GivenUp
 from reach.world.dask_cluster import DaskCluster, require_address
 
 
@@ -33,3 +35,33 @@ def test_without_dask_the_extra_is_named(monkeypatch):
     monkeypatch.setitem(sys.modules, "distributed", None)
     with pytest.raises(InputError, match=r"cluster extra installed: pip install '\.\[cluster\]'"):
         DaskCluster("127.0.0.1:8786")
+
+
+class Broken:
+    """A future whose result raises."""
+
+    def __init__(self, error, status):
+        self.error = error
+        self.status = status
+
+    def result(self, timeout):
+        raise self.error
+
+
+def test_a_result_that_cannot_be_had_is_told_from_a_scheduler_that_is_gone():
+    from distributed.scheduler import KilledWorker
+
+    cluster = object.__new__(DaskCluster)
+    cluster._address = "192.0.2.7:8786"
+    # Its worker had answered, and ended before the answer was fetched.
+    assert cluster._answer(Broken(KilledWorker("task", None, 3), "finished")) == GivenUp(4)
+    why = cluster._answer(Broken(ModuleNotFoundError("No module named 'reach'"), "error")).why
+    assert why.startswith("a worker could not begin with it (ModuleNotFoundError: No module named 'reach')")
+    assert cluster._answer(Broken(OSError("disk"), "error")).stored is None
+    assert cluster._answer(Broken(TimeoutError(), "pending")) is None
+    for error in (OSError("closed"), asyncio.CancelledError(), TimeoutError()):
+        with pytest.raises(InputError, match="gone in the middle"):
+            cluster._answer(Broken(error, "cancelled"))
+    unreadable = RuntimeError("Error during deserialization of the task graph. This frequently occurs")
+    with pytest.raises(InputError, match="that cannot read a task"):
+        cluster._answer(Broken(unreadable, "error"))
