@@ -21,24 +21,31 @@ def load_folder(folder: Path, movement: str | Path | None) -> LoadedWorld:
     Raises
     ------
     InputError
-        If there is no level in it, or no movement is given, or it cannot be used.
+        If there is no level in it, or one whose name cannot be written into a report, or no movement is given, or it
+        cannot be used.
     """
     origin = origin_of(folder)
     if movement is None:
         found, allowed = "a folder of levels, and no movement", "a movement profile as well, as an option (--movement)"
         raise InputError([Problem(origin, "", found, allowed)])
     profile = load_movement(movement)
-    levels, skipped = [], []
+    levels, skipped, unnamed = [], [], []
     for path in sorted(folder.glob("*.json"), key=lambda path: path.name):
         if _may_be_a_level(path):
+            if not path.name.isprintable():
+                unnamed.append(
+                    Problem(origin_of(path), "", "a file name that is not all printable text", "one that is")
+                )
             made_from = (str(path), str(movement))
             levels.append(WorldLevel(path.stem, path.name, profile, *read_level(path, path.name), made_from))
         else:
-            skipped.append(path.name)
+            skipped.append(origin_of(path.name))
+    if unnamed:
+        raise InputError(unnamed)
     if not levels:
         raise InputError([Problem(origin, "", "no level in this folder", f"at least one .json file of {FORMAT}")])
     return LoadedWorld(
-        name=folder.resolve().name or origin,
+        name=origin_of(folder.resolve().name) or origin,
         origin=origin,
         levels=tuple(levels),
         links=(),

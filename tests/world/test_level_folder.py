@@ -1,4 +1,5 @@
 import json
+import os
 
 import pytest
 
@@ -47,3 +48,13 @@ def test_without_a_movement_or_a_level_it_is_refused(tmp_path, movement):
         load_folder(tmp_path, None)
     with pytest.raises(InputError, match="no level in this folder"):
         load_folder(tmp_path, movement)
+
+
+def test_a_level_whose_name_no_report_could_hold_is_refused(tmp_path, movement):
+    for name in (b"quay\xff.json", b"b\x1b[31m.json"):
+        (tmp_path / os.fsdecode(name)).write_text(json.dumps(level_data()), encoding="utf-8")
+    with pytest.raises(InputError) as caught:
+        load_folder(tmp_path, movement)
+    lines = str(caught.value).splitlines()
+    assert len(lines) == 2
+    assert all("a file name that is not all printable text" in line and line.isprintable() for line in lines)
