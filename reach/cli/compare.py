@@ -28,9 +28,9 @@ from reach.cli.arguments import (
 )
 from reach.cli.world_run import outcome_words, runner_for, standing_words, tell_skipped
 from reach.errors import InputError, Problem
-from reach.files import write_text
+from reach.files import origin_of, write_text
 from reach.findings import Severity
-from reach.wording import count_words
+from reach.wording import count_words, list_words
 
 if TYPE_CHECKING:
     from reach.comparison.changes import Comparison
@@ -118,6 +118,7 @@ def compare(
     proved reachable and is not any more, new errors and warnings, and windows that are narrower as measured.
     """
     from reach.comparison.compare import compare as compare_sides
+    from reach.comparison.compare import require_same_options
     from reach.options import CheckOptions
     from reach.world.cache import open_cache
 
@@ -127,6 +128,7 @@ def compare(
     require_no_file(images)
     options = CheckOptions("start", window_ms, timing_spread_ms, time_limit, memory_limit)
     pair = _loaded(before, after, movement, movement_before, images is not None)
+    require_same_options(*(options.stated() if one.saved is None else one.saved.options for one in pair))
     kept = None if no_cache or not any(one.world for one in pair) else open_cache(cache, streams.say)
     with _spilling(pair, images) as spill:
         sides = [_side(one, when, options, jobs, kept, spill) for one, when in zip(pair, WHEN, strict=True)]
@@ -163,7 +165,7 @@ def _loaded(
         raise _refused("--images with a saved report, which holds nothing to draw", "--images with two to be checked")
     if SourceKind.SAVED not in (old.kind, new.kind) and old.kind is not new.kind:
         raise _refused(f"{old.kind.value} before and {new.kind.value} after", "two of one kind")
-    name = Path(new.path).stem
+    name = origin_of(Path(new.path).stem)
     if movement_before is None and after is not None and not old.names_movement:
         movement_before = movement
     if movement_before is None and not old.names_movement:
@@ -171,8 +173,13 @@ def _loaded(
         raise _refused(f"{old.kind.value} that names no movement", allowed)
     pair = (_load(old, movement_before, name), _load(new, movement, name))
     require_alike(*((one.linked, one.single) for one in pair))
-    if movement is not None and pair[1].world is not None:
-        _tell_own_movement(pair[1].world, movement)
+    for one, option, given in zip(pair, ("--movement-before", "--movement"), (movement_before, movement), strict=True):
+        if given is not None and one.world is not None:
+            _require_played(one.world, option, given)
+    if images and pair[1].world is not None:
+        from reach.report.world_pictures import picture_names
+
+        picture_names(pair[1].world)  # refuses two of one name before any work is done
     return pair
 
 
@@ -190,12 +197,15 @@ def _refused(found: str, allowed: str) -> InputError:
     return InputError([Problem("<arguments>", "", found, allowed)])
 
 
-def _tell_own_movement(world: LoadedWorld, movement: str) -> None:
-    """Say how many levels are not played by the new movement, since they name one of their own."""
+def _require_played(world: LoadedWorld, option: str, movement: str) -> None:
+    """Refuse a movement that no level is played by, since all name one of their own; say how many do."""
     from reach.movement import load_movement
 
     given = load_movement(movement).sha256
     own = sum(level.movement.sha256 != given for level in world.levels)
+    if own == len(world.levels):
+        found = f"{option}, and {world.origin}, where every level names a movement of its own"
+        raise _refused(found, "a world with a level that names none")
     if own:
         names = "names a movement of its own and keeps" if own == 1 else "name a movement of their own and keep"
         streams.say(f"{count_words(own, 'level')} {names} it")
@@ -238,9 +248,13 @@ def _draw(
     if images is None or spill is None or pair[0].world is None or pair[1].world is None:
         return []
     from reach.report.comparison_pictures import save_pictures
+    from reach.report.world_pictures import picture_names
 
-    number = save_pictures(comparison, (pair[0].world, pair[1].world), spill.find, images)
-    return [f"{count_words(number, 'picture')}: {images}"] if number else ["no picture: nothing to draw got worse"]
+    saved = save_pictures(comparison, (pair[0].world, pair[1].world), spill.find, images)
+    none = "no picture: nothing got worse that can be drawn before and after"
+    written = [f"{count_words(len(saved), 'picture')}: {images}" if saved else none]
+    left = sorted(name for name in {*picture_names(pair[1].world).values()} - saved if (images / name).exists())
+    return written + ([f"left by an earlier run in {images}, and not drawn now: {list_words(left)}"] if left else [])
 
 
 def _write_report(

@@ -1,10 +1,11 @@
 """What a comparison says: single changes, each worse, better or neither, and all of them, worst first.
 
 The order, the same everywhere: what got worse comes before what is neither and that before what got better. Among what
-got worse the kind decides, in the order of `Kind`: levels that nobody enters any more, goals lost, new errors (a
-softlock, say), links that cannot be taken any more, other places lost, ground lost, new warnings, windows that got
-narrower. Within a kind the amount decides (tiles, ms), then the order of the world. How long the script to the end of
-the easiest route takes is told, but makes nothing worse or better: scripts are found, not proved to be the shortest.
+got worse the kind decides, in the order of `Kind`: levels of which the way in was lost, goals lost, new errors (a
+softlock, say), links lost, other places lost, ground lost, new warnings, windows that got narrower. Lost is what was
+proved to be reachable and is not any more: proved not to be, or undecided; a change tells which. Within a kind the
+amount decides (tiles, ms), then the order of the world. How long the script to the end of the easiest route takes is
+told, but makes nothing worse or better: scripts are found, not proved to be the shortest.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from dataclasses import dataclass
 from enum import Enum, StrEnum
 from typing import Any
 
-from reach.findings import Severity, Tile
+from reach.findings import Severity, Tile, Verdict
 
 
 class Direction(StrEnum):
@@ -29,12 +30,12 @@ class Direction(StrEnum):
 class Kind(Enum):
     """What a change is about: its name, how much it matters, and what it is when it got worse; the gravest first."""
 
-    LEVEL = ("level", Severity.ERROR, "levels nobody enters any more")
-    GOAL = ("goal", Severity.ERROR, "goals lost")
+    LEVEL = ("level", Severity.ERROR, "ways in no longer proved")
+    GOAL = ("goal", Severity.ERROR, "goals no longer proved")
     ERROR = ("error", Severity.ERROR, "new errors")
-    LINK = ("link", Severity.ERROR, "links closed")
-    PLACE = ("place", Severity.WARNING, "other places lost")
-    TILES = ("tiles", Severity.WARNING, "ground lost")
+    LINK = ("link", Severity.ERROR, "links no longer proved")
+    PLACE = ("place", Severity.WARNING, "other places no longer proved")
+    TILES = ("tiles", Severity.WARNING, "ground no longer proved")
     WARNING = ("warning", Severity.WARNING, "new warnings")
     WINDOW = ("window", Severity.NOTE, "windows narrower")
     ROUTE = ("route", Severity.NOTE, "routes")
@@ -61,7 +62,8 @@ class Change:
 
     `level` is None for the world as a whole, `entrance` None where it is about all entrances of the level, `place` the
     place it is about and `tiles` the tiles, if any. `before` and `after` are JSON-ready. `title` says what it is in a
-    few words, `message` the rest. `amount` is how much got worse, in the kind's own measure, for the order.
+    few words, `message` the rest. `amount` is how much got worse, in the kind's own measure, for the order. `in_doubt`:
+    all that was lost is undecided now.
     """
 
     kind: Kind
@@ -75,6 +77,7 @@ class Change:
     place: str | None = None
     tiles: tuple[Tile, ...] = ()
     amount: float = 1
+    in_doubt: bool = False
 
 
 @dataclass(frozen=True)
@@ -92,7 +95,8 @@ class Comparison:
     """All that changed from one report to another.
 
     `changes` and `levels` are worst first. `only_before` and `only_after` are levels of one side alone, `not_compared`
-    levels that could not be checked and why, `remarks` what else the reader has to know about the two sides.
+    levels that could not be checked and why, `unfinished` the number of checks, on either side, that a limit ended, and
+    `remarks` what else the reader has to know about the two sides.
     """
 
     product: str
@@ -103,11 +107,18 @@ class Comparison:
     only_before: tuple[str, ...]
     only_after: tuple[str, ...]
     not_compared: Mapping[str, str]
+    unfinished: int
     remarks: tuple[str, ...]
 
     def going(self, direction: Direction) -> list[Change]:
         """Return the changes that go this way, worst first."""
         return [change for change in self.changes if change.direction is direction]
+
+    @property
+    def in_doubt(self) -> list[Change]:
+        """The changes for the worse of which all that was lost is undecided now, and may be there still."""
+        worse = self.going(Direction.WORSE)
+        return [change for change in worse if change.in_doubt or change.after == Verdict.UNDECIDED]
 
     @property
     def worst(self) -> Severity | None:

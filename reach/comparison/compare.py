@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import reach
 from reach.comparison.changes import Change, Comparison, Direction, Kind, LevelStanding
@@ -17,8 +17,11 @@ if TYPE_CHECKING:
 
 DIRECTIONS = tuple(Direction)
 KINDS = tuple(Kind)
+LIMITS = {"memory_limit_mib", "time_limit_s"}
+"""Options that end a check early, and change nothing of what counts as a finding."""
 BY_SEVERITY = {Severity.ERROR: Kind.ERROR, Severity.WARNING: Kind.WARNING}
 """The kinds of changes that findings are; notes are not compared."""
+_LEAST = Severity.WARNING.rank
 
 
 def compare(before: Side, after: Side) -> Comparison:
@@ -33,18 +36,23 @@ def compare(before: Side, after: Side) -> Comparison:
     Raises
     ------
     InputError
-        If the two cannot be compared: a world with a folder, a level with either, other entrances of one level.
+        If the two cannot be compared: a world with a folder, a level with either, other entrances of one level,
+        other options than limits, or no level is there on both sides.
     """
     require_alike((before.linked, before.single), (after.linked, after.single))
+    require_same_options(before.options, after.options)
     _require_one_entrance(before, after)
     pairs = _pairs(before, after)
+    if not pairs:
+        found = f"no level that is there before and after, in {before.name} and {after.name}"
+        raise InputError([Problem("<arguments>", "", found, "two with some level of the same name in both")])
     broken = {new.id: _failure(old, new) for old, new in pairs if old.failed or new.failed}
     sound = [(old, new) for old, new in pairs if new.id not in broken]
     changes = [*_of_world(before, after, sound)]
     for old, new in sound:
         must_reach = {place for side in (before, after) for level, place in side.must_reach if level == new.id}
         changes += level_changes(old, new, must_reach)
-        changes += _found_changes(old.found, new.found, new.id, checked=(bool(old.checks), bool(new.checks)))
+        changes += _found_changes(old.found, new.found, new.id, (old.complete, new.complete))
     order = {level.id: index for index, (_, level) in enumerate(pairs)}
     changes.sort(key=lambda change: _weight(change, order))
     standings = [_standing(old, new, changes) for old, new in sound]
@@ -57,6 +65,7 @@ def compare(before: Side, after: Side) -> Comparison:
         only_before=_only(before, after),
         only_after=_only(after, before),
         not_compared=broken,
+        unfinished=sum(not check.complete for pair in sound for side in pair for check in side.checks.values()),
         remarks=tuple(_remarks(before, after, sound)),
     )
 
@@ -75,6 +84,20 @@ def require_alike(before: tuple[bool, bool], after: tuple[bool, bool]) -> None:
     ]
     if kinds[0] != kinds[1]:
         raise InputError([Problem("<arguments>", "", f"{kinds[0]} before and {kinds[1]} after", "two of one kind")])
+
+
+def require_same_options(before: Mapping[str, Any], after: Mapping[str, Any]) -> None:
+    """Refuse options of checks that differ in what counts as a finding; limits may differ.
+
+    Raises
+    ------
+    InputError
+        If they do.
+    """
+    differ = sorted(name for name in {*before, *after} - LIMITS if before.get(name) != after.get(name))
+    if differ:
+        found = ", ".join(f"{name} {before.get(name)} before and {after.get(name)} after" for name in differ)
+        raise InputError([Problem("<arguments>", "", found, "two that are checked with the same")])
 
 
 def _require_one_entrance(before: Side, after: Side) -> None:
@@ -118,40 +141,62 @@ def _of_world(before: Side, after: Side, sound: list[tuple[LevelSide, LevelSide]
             message = f"It led to {'/'.join(old.target)} before."
         was, now = (None if link is None else link.verdict.value for link in (old, new))
         yield Change(Kind.LINK, direction, source[0], None, title, was, now, message, source[1])
+    sure = (_finished(before), _finished(after))
     for level in ["", *(new.id for _, new in sound)]:
-        yield from _found_changes(before.found.get(level, {}), after.found.get(level, {}), level or None)
+        yield from _found_changes(before.found.get(level, {}), after.found.get(level, {}), level or None, sure)
+
+
+def _finished(side: Side) -> bool:
+    """Whether no check of it failed or was ended by a limit; what follows from all levels is known only then."""
+    return all(
+        not level.failed and all(one.complete for one in level.checks.values()) for level in side.levels.values()
+    )
 
 
 def _found_changes(
-    before: Mapping[FoundKey, Found],
-    after: Mapping[FoundKey, Found],
-    level: str | None,
-    checked: tuple[bool, bool] = (True, True),
+    before: Mapping[FoundKey, Found], after: Mapping[FoundKey, Found], level: str | None, sure: tuple[bool, bool]
 ) -> Iterator[Change]:
     """Yield the errors and warnings that are new, gone, graver or less grave.
 
-    Of a level that nobody could or can enter nothing is known on that side: what is found on the other is neither.
+    Not to find a thing says that it is not there only on a side that is `sure`: not where nobody could enter the level,
+    where a limit ended a check, or where something is undecided there. What is found on the other is neither, then.
     """
     for key in dict.fromkeys([*before, *after]):
         old, new = before.get(key), after.get(key)
-        ranks = [-1 if found is None else found.severity.rank for found in (old, new)]
-        if ranks[0] == ranks[1] or max(ranks) < Severity.WARNING.rank:
+        ranks = [-1 if found is None or found.accepted else found.severity.rank for found in (old, new)]
+        if ranks[0] == ranks[1] or max(ranks) < _LEAST:
             continue
-        graver = new if ranks[1] > ranks[0] else old
+        worse = ranks[1] > ranks[0]
+        graver, less, other = (new, old, before) if worse else (old, new, after)
         assert graver is not None
-        direction = Direction.WORSE if ranks[1] > ranks[0] else Direction.BETTER
+        if less is not None and less.accepted:
+            proved = worse  # to accept a thing does not take it away
+        elif less is not None:
+            proved = not (less.undecided or graver.undecided)
+        else:
+            proved = sure[0 if worse else 1] and not _in_doubt(graver, other)
         yield Change(
             BY_SEVERITY[graver.severity],
-            direction if all(checked) else Direction.OTHER,
+            Direction.OTHER if not proved else Direction.WORSE if worse else Direction.BETTER,
             level,
             None,
             f"{graver.severity} {graver.rule}{_where(graver)}",
-            None if old is None else old.severity.value,
-            None if new is None else new.severity.value,
+            _standing_words(old),
+            _standing_words(new),
             graver.message,
             graver.place,
             () if graver.at is None else (graver.at,),
         )
+
+
+def _in_doubt(found: Found, other: Mapping[FoundKey, Found]) -> bool:
+    """Whether one of the two is a doubt about what the other is: the other side's findings where this was found."""
+    there = [each for each in other.values() if each.where == found.where and each.severity.rank >= _LEAST]
+    return any(each.undecided or found.undecided for each in there)
+
+
+def _standing_words(found: Found | None) -> str | None:
+    return None if found is None else "accepted" if found.accepted else found.severity.value
 
 
 def _where(found: Found) -> str:
@@ -181,21 +226,19 @@ def _standing(old: LevelSide, new: LevelSide, changes: list[Change]) -> LevelSta
 
 
 def _remarks(before: Side, after: Side, sound: list[tuple[LevelSide, LevelSide]]) -> Iterator[str]:
-    """Yield what else the reader has to know: other options, edited levels, checks that a limit ended."""
+    """Yield what else the reader has to know: another version or limits, edits, checks that a limit ended."""
+    if before.product != after.product:
+        yield f"made by another version: {before.product} before, {after.product} after"
     options = sorted(
         name for name in {*before.options, *after.options} if before.options.get(name) != after.options.get(name)
     )
     for name in options:
         yield f"checked with another {name}: {before.options.get(name)} before, {after.options.get(name)} after"
-    edited = [
-        new.id
-        for old, new in sound
-        if any(
-            new.checks[entrance].level_sha256 != check.level_sha256
-            for entrance, check in old.checks.items()
-            if entrance in new.checks
-        )
-    ]
+    for name in dict.fromkeys(new.movement_name for old, new in sound if old.movement_name == new.movement_name):
+        named = ((old, new) for old, new in sound if old.movement_name == new.movement_name == name)
+        if any(_differ(old, new, "movement_sha256") for old, new in named):
+            yield f"the movement {name} is not the same before and after, though its name is"
+    edited = [new.id for old, new in sound if _differ(old, new, "level_sha256")]
     if edited:
         yield f"edited, and compared tile by tile at the same column and row: {', '.join(edited)}"
     for old, new in sound:
@@ -203,3 +246,9 @@ def _remarks(before: Side, after: Side, sound: list[tuple[LevelSide, LevelSide]]
             for entrance, check in level.checks.items():
                 if not check.complete:
                     yield f"not finished {when}: {new.id} from {entrance}: {check.incomplete_why}"
+
+
+def _differ(old: LevelSide, new: LevelSide, what: str) -> bool:
+    """Whether checks before and after were of different things, as their SHA-256 tell."""
+    told = [{getattr(check, what) for check in side.checks.values()} for side in (old, new)]
+    return bool(told[0] and told[1]) and told[0] != told[1]

@@ -39,8 +39,8 @@ def level_changes(before: LevelSide, after: LevelSide, must_reach: Collection[st
     old_places, new_places = _places_of_all(before), _places_of_all(after)
     if old_places and new_places:
         yield from (replace(change, level=after.id) for change in _came_and_went(old_places, new_places))
-    told: set[str] = set()
-    ground: set[Tile] = set()
+    told: set[tuple[str | None, Direction]] = set()
+    ground: dict[Direction, set[Tile]] = {direction: set() for direction in Direction}
     for entrance, old in before.checks.items():
         new = after.checks.get(entrance)
         if new is None:
@@ -50,16 +50,16 @@ def level_changes(before: LevelSide, after: LevelSide, must_reach: Collection[st
             *_ground_change(old.tiles, new.tiles),
             *route_changes(old, new),
         ]
-        told.update(change.place for change in found if change.place is not None)
-        ground.update(tile for change in found for tile in change.tiles)
         for change in found:
+            told.add((change.place, change.direction))
+            ground[change.direction].update(change.tiles)
             yield replace(change, level=after.id, entrance=entrance)
     if before.checks.keys() != after.checks.keys() and before.checks and after.checks:
         for change in _place_changes(old_places, new_places, must_reach, {}):
-            if change.place not in told:
+            if (change.place, change.direction) not in told:
                 yield replace(change, level=after.id)
         for change in _ground_change(_ground_of_all(before), _ground_of_all(after)):
-            if not ground.issuperset(change.tiles):
+            if not ground[change.direction].issuperset(change.tiles):
                 yield replace(change, level=after.id)
 
 
@@ -171,8 +171,8 @@ def _ground_change(before: Tiles, after: Tiles) -> Iterator[Change]:
     if not (what.lost or what.gained or what.doubt):
         return
     parts = []
+    unsure = len(what.lost - what.lost_for_certain)
     if what.lost:
-        unsure = len(what.lost - what.lost_for_certain)
         parts.append(f"Lost: {spans(what.lost)}." + (f" Of it {unsure} undecided." if unsure else ""))
     if what.gained:
         parts.append(f"Gained: {spans(what.gained)}.")
@@ -183,6 +183,8 @@ def _ground_change(before: Tiles, after: Tiles) -> Iterator[Change]:
             parts.append(f"Ground {words}: {count_words(len(tiles), 'tile')}.")
     direction = Direction.WORSE if what.lost else Direction.BETTER if what.gained else Direction.OTHER
     amounts = [f"{len(tiles)} {word}" for tiles, word in ((what.lost, "lost"), (what.gained, "gained")) if tiles]
+    if unsure:
+        amounts[0] += f" ({unsure} undecided)"
     yield Change(
         Kind.TILES,
         direction,
@@ -194,6 +196,7 @@ def _ground_change(before: Tiles, after: Tiles) -> Iterator[Change]:
         " ".join(parts),
         tiles=reading_order(what.lost or what.gained or what.doubt),
         amount=len(what.lost),
+        in_doubt=unsure > 0 and not what.lost_for_certain,
     )
 
 

@@ -1,7 +1,8 @@
 """What changed of a level's easiest route: the windows of its moves, and how long the script to its end takes.
 
 Windows are lower bounds: the largest that was measured. One that is said to be at least so long is narrower than no
-other, and nothing is narrower than it that is longer than it was measured to be.
+other, and nothing is narrower than it that is longer than it was measured to be. The narrowest of a route is compared
+with that of another only where both lead to the same place and every move was measured on the side where it is wider.
 """
 
 from __future__ import annotations
@@ -72,10 +73,15 @@ def _windows(before: CheckSide, after: CheckSide) -> Iterator[Change]:
     unmeasured = [sum(move.window_ms is None for move in route) for route in (before.route, after.route)]
     if any(unmeasured):
         parts.append(f"Not measured: {count_words(unmeasured[0], 'move')} before, {unmeasured[1]} after.")
+    # The narrowest of a route is known where all of it is measured, and says something of another to the same place.
+    known_wider = before.route_to == after.route_to and not unmeasured[0 if order < 0 else 1]
+    direction = Direction.WORSE if order < 0 else Direction.BETTER
+    if not known_wider and (order > 0 or not any(which < 0 for which, _, _ in changed)):
+        direction = Direction.OTHER
     lost = sum(max(0.0, (_ms(one) or 0.0) - (_ms(two) or 0.0)) for which, one, two in changed if which < 0)
     yield Change(
         Kind.WINDOW,
-        Direction.WORSE if order < 0 else Direction.BETTER,
+        direction,
         None,
         None,
         "narrowest window of the easiest route (measured)",

@@ -10,10 +10,11 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any, TypeVar
 
-from reach.comparison.side import CheckSide, Found, LevelSide, Side, counting
+from reach.comparison.side import CheckSide, Found, LevelSide, Side, numbered
 from reach.errors import InputError, Problem
 from reach.findings import Move, MoveKind, PlaceVerdict, Severity, Tile, Verdict
 from reach.json_text import JsonPath, path_text, shown
@@ -23,6 +24,8 @@ from reach.world.result import LinkVerdict, Spot
 WORLD_FORMAT, LEVEL_FORMAT = FORMATS = ("reach-world-report/1", "reach-report/1")
 MOST_BYTES = 1024 * 2**20
 """A larger saved report is refused."""
+_HALF = re.compile(r"\\u[dD][89a-fA-F]")
+"""The escape of half of a surrogate pair."""
 
 Taken = TypeVar("Taken")
 
@@ -33,12 +36,17 @@ def parsed(text: str) -> Any:
     Raises
     ------
     ValueError
-        If it is no JSON, or holds a number that is not finite.
+        If it is no JSON, or holds a number that is not finite or half of a surrogate pair, which no file can hold.
     """
     try:
-        return json.loads(text, parse_constant=_no_number, parse_float=_finite)
+        data = json.loads(text, parse_constant=_no_number, parse_float=_finite)
+        if _HALF.search(text):
+            json.dumps(data, ensure_ascii=False).encode("utf-8")
     except RecursionError:
         raise ValueError("nesting that is too deep") from None
+    except UnicodeEncodeError:
+        raise ValueError("half of a surrogate pair") from None
+    return data
 
 
 def _no_number(word: str) -> float:
@@ -121,6 +129,16 @@ class _Part:
     def maybe(self, take: Callable[[_Part], Taken]) -> Taken | None:
         return None if self.value is None else take(self)
 
+    def once(self, key: str) -> Iterable[_Part]:
+        """The items of a list of objects, each of which has another text under this key."""
+        known: set[str] = set()
+        for part in self.items():
+            name = part[key].as_(str)
+            if name in known:
+                raise part[key].fail("each once")
+            known.add(name)
+            yield part
+
     def tile(self) -> Tile:
         value = self.value
         if not (isinstance(value, list) and len(value) == 2 and all(type(each) is int and each >= 0 for each in value)):
@@ -139,18 +157,22 @@ def _text(part: _Part) -> str:
 
 
 def _world(root: _Part) -> Side:
-    findings: dict[str, list[tuple[Found, str | None]]] = {}
+    if root["changed_since"].value is not None:
+        problem = Problem(root.origin, "$.changed_since", "a report on a part of a world", "one on all of it")
+        raise InputError([problem])
+    findings: dict[str, list[Found]] = {}
     for part in root["findings"].items():
         found = _found(part, part["place"].maybe(_text), None)
         findings.setdefault(part["level"].maybe(_text) or "", []).append(found)
     links = [
         LinkVerdict(part["from"].spot(), part["to"].spot(), part["verdict"].one_of(Verdict))
-        for part in root["links"].items()
+        for part in root["links"].once("from")
     ]
-    levels = [_level(part) for part in root["levels"].items()]
+    levels = [_level(part) for part in root["levels"].once("id")]
     if not levels:
         raise root["levels"].fail("at least one level")
     return Side(
+        product=root["product"].as_(str),
         name=root["name"].as_(str),
         linked=root["linked"].as_(bool),
         single=False,
@@ -158,7 +180,7 @@ def _world(root: _Part) -> Side:
         must_reach=tuple(part.spot() for part in root["must_reach"].items()),
         levels={level.id: level for level in levels},
         links={link.source: link for link in links},
-        found={level: counting(those) for level, those in findings.items()},
+        found={level: numbered(those) for level, those in findings.items()},
     )
 
 
@@ -171,7 +193,7 @@ def _options(root: _Part) -> Mapping[str, Any]:
 def _level(part: _Part) -> LevelSide:
     checks = {}
     failed = [part["why"].as_(str)] if part["why"].value else []
-    for each in part["entrances"].items():
+    for each in part["entrances"].once("entrance"):
         entrance = each["entrance"].as_(str)
         if each["report"].value is None:
             if not part["why"].value:
@@ -183,7 +205,7 @@ def _level(part: _Part) -> LevelSide:
         movement_name=part["movement"].as_(str),
         entered=part["entered"].one_of(Verdict),
         checks=checks,
-        found=counting(_level_found(each) for each in part["findings"].items()),
+        found=numbered(_level_found(each) for each in part["findings"].items()),
         failed="; ".join(failed),
     )
 
@@ -195,13 +217,14 @@ def _alone(root: _Part, name: str) -> Side:
         movement_name=root["movement"]["name"].as_(str),
         entered=Verdict.REACHABLE,
         checks={check.entrance: check},
-        found=counting(_level_found(each) for each in root["findings"].items()),
+        found=numbered(_level_found(each) for each in root["findings"].items()),
     )
-    return Side(root["level"]["name"].as_(str), False, True, _options(root), (), {name: level}, {}, {})
+    product, told = root["product"].as_(str), root["level"]["name"].as_(str)
+    return Side(product, told, False, True, _options(root), (), {name: level}, {}, {})
 
 
 def _check(part: _Part, entrance: str) -> CheckSide:
-    places = [_place(each) for each in part["places"].items()]
+    places = [_place(each) for each in part["places"].once("id")]
     entrance = entrance or part["from"].as_(str)
     if entrance == START:
         entrance = next((place.id for place in places if place.kind == START), entrance)
@@ -258,13 +281,19 @@ def _move(part: _Part) -> Move:
     )
 
 
-def _level_found(part: _Part) -> tuple[Found, str | None]:
-    details = part["details"].as_(dict)
-    place = details.get("place")
+def _level_found(part: _Part) -> Found:
+    place = part["details"].as_(dict).get("place")
     return _found(part, place if isinstance(place, str) else None, part["at"].maybe(_Part.tile))
 
 
-def _found(part: _Part, place: str | None, at: Tile | None) -> tuple[Found, str | None]:
-    where = place or ("" if at is None else f"tile {at[0]},{at[1]}")
-    found = Found(part["rule"].as_(str), part["severity"].one_of(Severity), where, place, at, part["message"].as_(str))
-    return found, part["accepted"].maybe(_text)
+def _found(part: _Part, place: str | None, at: Tile | None) -> Found:
+    return Found(
+        part["rule"].as_(str),
+        part["severity"].one_of(Severity),
+        place or ("" if at is None else f"tile {at[0]},{at[1]}"),
+        place,
+        at,
+        part["message"].as_(str),
+        part["accepted"].maybe(_text) is not None,
+        part["details"].as_(dict).get("verdict") == Verdict.UNDECIDED,
+    )

@@ -20,7 +20,10 @@ FoundKey = tuple[str, str, int]
 
 @dataclass(frozen=True)
 class Found:
-    """One thing found, in a level or the world; `where` is a place's id, a tile as `tile 3,4`, or "" for all of it."""
+    """One thing found, in a level or the world; `where` is a place's id, a tile as `tile 3,4`, or "" for all of it.
+
+    `accepted`: a file says that it is known and meant. `undecided`: it says that something could not be decided.
+    """
 
     rule: str
     severity: Severity
@@ -28,6 +31,8 @@ class Found:
     place: str | None
     at: Tile | None
     message: str
+    accepted: bool = False
+    undecided: bool = False
 
 
 @dataclass(frozen=True)
@@ -56,7 +61,7 @@ class CheckSide:
 class LevelSide:
     """What is said of one level: `entered`, whether a player can get into it; `failed`, why a check has no report.
 
-    `checks` are by entrance, `found` what counts of what was found in it.
+    `checks` are by entrance, `found` what was found in it.
     """
 
     id: str
@@ -66,15 +71,21 @@ class LevelSide:
     found: Mapping[FoundKey, Found]
     failed: str = ""
 
+    @property
+    def complete(self) -> bool:
+        """Whether it was checked, and no check of it was ended by a limit."""
+        return bool(self.checks) and not self.failed and all(check.complete for check in self.checks.values())
+
 
 @dataclass(frozen=True)
 class Side:
-    """All that is compared of one report.
+    """All that is compared of one report, and the `product` that made it.
 
     `linked`: of a world with links. `single`: of one level, not of a world or folder. `links` are by the exit that they
-    lead from, `found` what counts of what was found in the world as a whole, by level ("" for the world).
+    lead from, `found` what was found in the world as a whole, by level ("" for the world).
     """
 
+    product: str
     name: str
     linked: bool
     single: bool
@@ -101,6 +112,7 @@ def side_of(report: WorldReport, single: bool = False) -> Side:
     for finding in report.findings:
         by_level.setdefault(finding.level or "", []).append(finding)
     return Side(
+        product=report.product,
         name=report.name,
         linked=report.linked,
         single=single,
@@ -108,7 +120,7 @@ def side_of(report: WorldReport, single: bool = False) -> Side:
         must_reach=report.must_reach,
         levels={level.id: _level(level) for level in report.levels},
         links={link.source: link for link in report.links},
-        found={level: counting(map(_of_world, those)) for level, those in by_level.items()},
+        found={level: numbered(map(_of_world, those)) for level, those in by_level.items()},
     )
 
 
@@ -119,7 +131,7 @@ def _level(level: LevelResult) -> LevelSide:
         movement_name=level.movement_name,
         entered=level.verdict,
         checks={entrance: _check(entrance, report) for entrance, report in reports.items()},
-        found=counting(_of_level(entry.finding) for entry in level.findings),
+        found=numbered(_of_level(entry.finding) for entry in level.findings),
         failed=level.why or _whys(level.outcomes),
     )
 
@@ -146,25 +158,40 @@ def _check(entrance: str, report: Report) -> CheckSide:
     )
 
 
-def _of_level(finding: Finding) -> tuple[Found, str | None]:
+def _of_level(finding: Finding) -> Found:
     place = finding.details.get("place")
     named = place if isinstance(place, str) else None
     where = named or ("" if finding.at is None else f"tile {finding.at[0]},{finding.at[1]}")
-    found = Found(finding.rule, finding.severity, where, named, finding.at, finding.message)
-    return found, finding.accepted
+    return Found(
+        finding.rule,
+        finding.severity,
+        where,
+        named,
+        finding.at,
+        finding.message,
+        finding.accepted is not None,
+        finding.undecided,
+    )
 
 
-def _of_world(finding: WorldFinding) -> tuple[Found, str | None]:
-    found = Found(finding.rule, finding.severity, finding.place or "", finding.place, None, finding.message)
-    return found, finding.accepted
+def _of_world(finding: WorldFinding) -> Found:
+    return Found(
+        finding.rule,
+        finding.severity,
+        finding.place or "",
+        finding.place,
+        None,
+        finding.message,
+        finding.accepted is not None,
+        finding.undecided,
+    )
 
 
-def counting(findings: Iterable[tuple[Found, str | None]]) -> dict[FoundKey, Found]:
-    """Return the findings that count by what makes them the same; each comes with the reason why it is accepted."""
+def numbered(findings: Iterable[Found]) -> dict[FoundKey, Found]:
+    """Return findings by what makes them the same."""
     numbers: Counter[tuple[str, str]] = Counter()
     kept: dict[FoundKey, Found] = {}
-    for found, accepted in findings:
-        if accepted is None:
-            kept[found.rule, found.where, numbers[found.rule, found.where]] = found
-            numbers[found.rule, found.where] += 1
+    for found in findings:
+        kept[found.rule, found.where, numbers[found.rule, found.where]] = found
+        numbers[found.rule, found.where] += 1
     return kept

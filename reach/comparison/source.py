@@ -62,7 +62,7 @@ class Source:
             raise InputError([Problem(origin_of(self.path), "", found, allowed)])
         level = load_level(self.path)
         file = Path(self.path)
-        entry = WorldLevel(name or file.stem, file.name, load_movement(movement), level)
+        entry = WorldLevel(name or origin_of(file.stem), origin_of(file.name), load_movement(movement), level)
         return LoadedWorld(level.name, level.origin, (entry,), (), None, ())
 
 
@@ -85,7 +85,7 @@ def source_of(path: str) -> Source:
         raise InputError([Problem(origin, "", f"no JSON: {error}", ALLOWED)]) from None
     told = data.get("format") if isinstance(data, dict) else None
     if told in saved_report.FORMATS:
-        return Source(path, SourceKind.SAVED, saved_report.side_of_saved(data, origin, Path(path).stem))
+        return Source(path, SourceKind.SAVED, saved_report.side_of_saved(data, origin, origin_of(Path(path).stem)))
     kinds = {WORLD_FORMAT: SourceKind.WORLD, LEVEL_FORMAT: SourceKind.LEVEL}
     if not isinstance(told, str) or told not in kinds:
         found = "no format" if told is None else f"the format {shown(told)}"

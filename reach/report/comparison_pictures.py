@@ -24,6 +24,7 @@ from reach.report.png_overlay import LEAST_WIDTH, MARGIN, save_image, set_side_b
 from reach.report.sheet import Box, Sheet, dashed
 from reach.report.symbols import draw_tag, place_radius, tag_size
 from reach.report.view import STRIP_WIDTH_PX, View, cut_into_views
+from reach.report.world_pictures import picture_names
 
 if TYPE_CHECKING:
     from reach.findings import Report, Tile
@@ -37,11 +38,17 @@ MOST_CHANGES = 12
 _GAP = 24
 
 
-def save_pictures(comparison: Comparison, worlds: tuple[LoadedWorld, LoadedWorld], find: Find, folder: Path) -> int:
-    """Draw every check that got worse and has a report on both sides; return how many.
+def save_pictures(
+    comparison: Comparison, worlds: tuple[LoadedWorld, LoadedWorld], find: Find, folder: Path
+) -> set[str]:
+    """Draw every check that got worse and has a report on both sides; return the names of the files.
+
+    What is not about one entrance is drawn as from those of which something else got worse, or else as from the first.
 
     Raises
     ------
+    InputError
+        As `picture_names`.
     OutputError
         If the folder or a picture cannot be written.
     """
@@ -50,24 +57,29 @@ def save_pictures(comparison: Comparison, worlds: tuple[LoadedWorld, LoadedWorld
         level.id: list(dict.fromkeys(change.entrance for change in worse if change.level == level.id))
         for level in worlds[1].levels
     }
-    number = 0
+    names, saved = picture_names(worlds[1]), set()
     for name, of_level in entrances.items():
-        own = [entrance for entrance in of_level if entrance is not None]
         levels = [world.by_id[name].level if name in world.by_id else None for world in worlds]
+        if not of_level or levels[0] is None or levels[1] is None:
+            continue
+        pairs = {
+            place.id: (find("before", name, place.id), find("after", name, place.id)) for place in levels[1].places
+        }
+        both = [entrance for entrance, pair in pairs.items() if None not in pair]
+        own = [entrance for entrance in both if entrance in of_level] or both[:1]
         for entrance in own:
-            reports = [find(when, name, entrance) for when in ("before", "after")]
-            if levels[0] is None or levels[1] is None or reports[0] is None or reports[1] is None:
+            reports = pairs[entrance]
+            if reports[0] is None or reports[1] is None:
                 continue
             about = [change for change in worse if change.level == name and change.entrance in (entrance, None)]
             image = compose_pair((levels[0], levels[1]), (reports[0], reports[1]), about)
-            file = f"{name}--{entrance}.png" if len(own) > 1 else f"{name}.png"
             try:
                 folder.mkdir(parents=True, exist_ok=True)
             except OSError as error:
                 raise OutputError(str(folder), reason(error)) from None
-            save_image(image, folder / file)
-            number += 1
-    return number
+            save_image(image, folder / names[name, entrance])
+            saved.add(names[name, entrance])
+    return saved
 
 
 def compose_pair(levels: tuple[Level, Level], reports: tuple[Report, Report], changes: Sequence[Change]) -> Image.Image:
@@ -208,9 +220,9 @@ def _octagon(x: float, y: float, radius: float) -> list[tuple[float, float]]:
 def _key(gained: bool, width: int) -> Sheet:
     """What the marks mean."""
     entries = []
-    marks = [("ground that was reached before and is not any more", _hatch, VERMILLION)]
+    marks = [("ground proved reachable before, and not any more", _hatch, VERMILLION)]
     if gained:
-        marks.append(("ground that is reached now and was not before", _dash, BLUISH_GREEN))
+        marks.append(("ground proved reachable now, and not before", _dash, BLUISH_GREEN))
     for words, draw, colour in marks:
         entry = Sheet(440, 34)
         draw(entry, (6, 6, 60, 28), colour)
@@ -219,7 +231,7 @@ def _key(gained: bool, width: int) -> Sheet:
     entry = Sheet(440, 34)
     for colour, thick in ((INK, 5.0), (VERMILLION, 2.6)):
         entry.strokes([_octagon(33, 17, 13)], colour, thick)
-    entry.text((74, 9), "a place that was reached before and is not any more", TEXT)
+    entry.text((74, 9), "a place proved reachable before, and not any more", TEXT)
     entries.append(entry)
     rest = "A number in an angular badge is that of the list above, one in a ring a step of the easiest route."
     last = lines_of(wrap(rest, width, TEXT), TEXT, width, ink=QUIET_INK)

@@ -24,13 +24,15 @@ _SIGNS = {Direction.WORSE: "x worse", Direction.OTHER: "~ other", Direction.BETT
 
 
 def headline(comparison: Comparison) -> str:
-    """Return how much got worse, in a few words."""
-    worse = comparison.going(Direction.WORSE)
+    """Return how much got worse, in a few words, and how much of that is a doubt; and how many levels are left out."""
+    worse, doubt = len(comparison.going(Direction.WORSE)), len(comparison.in_doubt)
+    left_out = [*comparison.not_compared, *comparison.only_before, *comparison.only_after]
+    words = "nothing got worse" if comparison.changes or comparison.unfinished else "nothing changed"
     if worse:
-        return f"{count_words(len(worse), 'thing')} got worse"
-    if comparison.not_compared:
-        return "nothing compared got worse"
-    return "nothing got worse" if comparison.changes else "nothing changed"
+        words = f"{count_words(worse, 'thing')} got worse" + (f" ({doubt} undecided now)" if doubt else "")
+    if comparison.unfinished:
+        words += f", {count_words(comparison.unfinished, 'check')} not finished"
+    return words + (f", {count_words(len(left_out), 'level')} not compared" if left_out else "")
 
 
 def about(comparison: Comparison) -> str:
@@ -53,8 +55,8 @@ def compose(comparison: Comparison, width: int = 100, written: Sequence[str] = (
         What was written to which file, one line each, for the end of the report.
     """
     text = Text()
-    worse = bool(comparison.going(Direction.WORSE))
-    text.append(headline(comparison), "bold red" if worse else "bold green")
+    worse, sure = bool(comparison.going(Direction.WORSE)), not (comparison.not_compared or comparison.unfinished)
+    text.append(headline(comparison), "bold red" if worse else "bold green" if sure else "bold yellow")
     text.append(f"  {about(comparison)}\n")
     for line in notes(comparison):
         text.append(_wrapped(line, width))

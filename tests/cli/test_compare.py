@@ -71,6 +71,33 @@ def test_what_matters_less_does_not_fail_where_asked(run, house, here):
     assert "Edited, and compared tile by tile at the same column and row: wide." in ran.out
 
 
+def test_an_edit_that_adds_a_trap_and_takes_nothing_is_drawn(run, house, here):
+    rows = ["........", "........", "........", ".@.!....", "######.#", "######.#", "######.#", "########"]
+    whole = [*rows[:4], "########", *rows[5:]]
+    for name, data in (("old", whole), ("new", rows)):
+        (here / name).mkdir()
+        (here / name / "pit.json").write_text(json.dumps(LEVEL | {"rows": data}), encoding="utf-8")
+    (here / "out").mkdir()
+    ran = run("compare", *ALONE, "old", "new", "-m", "stroller.json", "--images", "out")
+    assert (ran.code, "pit: error softlock on tile 6,7: new" in ran.out) == (1, True)
+    assert [path.name for path in (here / "out").iterdir()] == ["pit.png"]
+    back = run("compare", *ALONE, "old", "old", "-m", "stroller.json", "--images", "out")
+    assert "left by an earlier run in out, and not drawn now: pit.png" in back.out
+
+
+def test_a_movement_by_which_no_level_is_played_and_other_options_are_refused(run, house, here, checker):
+    data = json.loads(Path(house).read_text(encoding="utf-8"))
+    data["levels"][0]["movement"] = data.pop("movement")
+    Path("own.json").write_text(json.dumps(data), encoding="utf-8")
+    ran = run("compare", *ALONE, "own.json", "-m", "low.json")
+    assert (ran.code, ran.out, checker.calls) == (2, "", [])
+    assert "--movement, and own.json, where every level names a movement of its own" in ran.err
+    run("world", *ALONE, house, "--format", "json", "-o", "old.json")
+    ran = run("compare", *ALONE, "old.json", house, "--window-ms", "40")
+    assert (ran.code, len(checker.calls)) == (2, 1)
+    assert "window_threshold_ms 60.0 before and 40.0 after" in ran.err
+
+
 @pytest.mark.parametrize(
     ("words", "told"),
     [

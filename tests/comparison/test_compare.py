@@ -14,7 +14,7 @@ from reach.comparison.level_changes import ground_change, spans
 from reach.comparison.saved_report import parsed, side_of_saved
 from reach.comparison.side import side_of
 from reach.errors import InputError
-from reach.findings import PlaceVerdict, Verdict
+from reach.findings import Finding, PlaceVerdict, Verdict
 from reach.report import comparison_json, comparison_markdown, comparison_text, json_report, world_json
 from reach.schema import load_schema
 from reach.world.result import Job, LevelFinding, LevelResult, LinkVerdict, Outcome, State, WorldFinding, WorldReport
@@ -224,3 +224,101 @@ def test_json_keeps_to_its_schema_and_markdown_names_the_worst_first():
         " goal lamp, required",
         " error softlock on tile 4,5",
     ]
+
+
+LIMIT = "the time limit of 1 s"
+DOUBT = Finding("undecided", SOFTLOCK.severity, (6, 1), "It is undecided.", details={"place": "lamp", "verdict": OPEN})
+
+
+def ended(**values):
+    return one(complete=False, incomplete_why=LIMIT, **values)
+
+
+def test_what_one_entrance_leaves_undecided_does_not_hide_what_another_lost():
+    door, gate = make_report(from_place="door"), make_report(places=(START, replace(LAMP, verdict=NO)))
+    unsure = make_report(places=(START, replace(LAMP, verdict=OPEN)))
+    comparison = compare(*(side_of(world(level("quay", *those))) for those in ((gate, door), (unsure,))))
+    assert told(comparison) == [(Kind.GOAL, "lamp")]
+    assert (Kind.GOAL, "lamp") in told(comparison, Direction.OTHER)
+    tiles = [{YES: (), NO: (), OPEN: ()} | {verdict: ((4, 2),)} for verdict in (NO, YES, OPEN)]
+    one_way, other, now = (make_report(from_place=name, tiles=those) for name, those in zip("aba", tiles, strict=True))
+    ground = compare(*(side_of(world(level("quay", *those))) for those in ((one_way, other), (now,))))
+    (lost,) = (change for change in ground.going(Direction.WORSE) if change.kind is Kind.TILES)
+    assert (lost.entrance, lost.title, ground.in_doubt) == (None, "ground: 1 lost (1 undecided)", [lost])
+
+
+@pytest.mark.parametrize(
+    ("before", "after"),
+    [
+        (one(findings=(SOFTLOCK,)), ended()),
+        (ended(), one(findings=(SOFTLOCK,))),
+        (one(findings=(replace(SOFTLOCK, details={"place": "lamp"}),)), one(findings=(DOUBT,))),
+        (one(findings=(DOUBT,)), one(findings=(replace(SOFTLOCK, details={"place": "lamp"}),))),
+        (one(findings=(DOUBT,)), one(findings=(replace(DOUBT, severity=TIGHT_LANDING.severity),))),
+    ],
+)
+def test_a_finding_against_a_limit_or_a_doubt_is_neither_worse_nor_better(before, after):
+    comparison = compare(before, after)
+    assert comparison.going(Direction.OTHER) == list(comparison.changes) != []
+
+
+def test_a_doubt_about_a_level_that_was_shut_is_neither():
+    shut = WorldFinding("unentered-level", SOFTLOCK.severity, "quay", None, "No one gets in.")
+    doubt = replace(shut, severity=TIGHT_LANDING.severity, details={"verdict": OPEN})
+    sides = [side_of(world(level("quay", entered=each), findings=(of,))) for each, of in ((NO, shut), (OPEN, doubt))]
+    for pair in (sides, sides[::-1]):
+        assert {change.direction for change in compare(*pair).changes} == {Direction.OTHER}
+
+
+def test_the_headline_tells_what_is_doubt_and_what_was_not_finished_or_not_compared():
+    lost = one(places=(START, replace(LAMP, verdict=OPEN)))
+    assert comparison_text.headline(compare(one(), lost)) == "1 thing got worse (1 undecided now)"
+    assert comparison_text.headline(compare(one(), ended())) == "nothing got worse, 1 check not finished"
+    both = side_of(world(level("quay", make_report()), level("mill", make_report())))
+    assert comparison_text.headline(compare(both, one())) == "nothing changed, 1 level not compared"
+
+
+def test_what_is_accepted_now_is_not_told_as_gone():
+    (change,) = compare(one(findings=(SOFTLOCK,)), one(findings=(replace(SOFTLOCK, accepted="Meant."),))).changes
+    assert (change.direction, change.before, change.after) == (Direction.OTHER, "error", "accepted")
+
+
+def test_a_narrowest_window_is_not_called_wider_while_a_move_is_not_measured():
+    moves = make_report().moves
+    unmeasured = one(moves=(*moves[:2], replace(TIGHT_HOP, window_ms=None, window_ticks=None)))
+    for pair in ((one(), unmeasured), (unmeasured, one())):
+        (change,) = compare(*pair).changes
+        assert (change.kind, change.direction) == (Kind.WINDOW, Direction.OTHER)
+
+
+def test_another_version_movement_or_limit_is_told_and_other_options_are_refused():
+    old, told_s = world(level("quay", make_report())), {"window_threshold_ms": 60.0, "time_limit_s": None}
+    new = replace(world(level("quay", make_report(movement_sha256="3" * 64))), product="reach 2")
+    sides = [replace(side_of(old), options=told_s), replace(side_of(new), options=told_s | {"time_limit_s": 9})]
+    assert compare(*sides).remarks == (
+        "made by another version: reach 1 before, reach 2 after",
+        "checked with another time_limit_s: None before, 9 after",
+        "the movement lamplighter is not the same before and after, though its name is",
+    )
+    with pytest.raises(InputError, match=r"window_threshold_ms 60\.0 before and 40\.0 after"):
+        compare(sides[0], replace(sides[1], options=told_s | {"window_threshold_ms": 40.0}))
+
+
+def test_two_without_a_level_in_common_are_refused():
+    with pytest.raises(InputError, match="no level that is there before and after"):
+        compare(one(), side_of(world(level("mill", make_report()))))
+
+
+def test_a_saved_report_on_a_part_or_with_a_level_twice_is_refused():
+    made = replace(world(level("quay", make_report())), options=make_report().options)
+    with pytest.raises(InputError, match=r"\$\.changed_since: found a report on a part of a world"):
+        side_of_saved(parsed(world_json.dump(replace(made, changed_since="main"))), "saved.json", "saved")
+    twice = parsed(world_json.dump(replace(made, levels=made.levels * 2)))
+    with pytest.raises(InputError, match=r"\$\.levels\[1\]\.id: found \"quay\"; allowed: each once"):
+        side_of_saved(twice, "saved.json", "saved")
+
+
+def test_half_of_a_surrogate_pair_is_no_json():
+    assert parsed('["\\ud83c\\udf0a"]') == ["\N{WATER WAVE}"]
+    with pytest.raises(ValueError, match="half of a surrogate pair"):
+        parsed('{"name": "\\ud83c"}')
