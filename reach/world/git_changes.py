@@ -21,6 +21,8 @@ MOST_SYMLINKS = 40
 
 _OF_A_HOOK = ("GIT_COMMON_DIR", "GIT_DIR", "GIT_INDEX_FILE", "GIT_PREFIX", "GIT_WORK_TREE")
 """What git tells hooks about its own run; paths in it need not lead anywhere from the world's folder."""
+_LOOKING = ("core.fsmonitor=false", "core.trustctime=true", "core.checkStat=default")
+"""Settings under which git itself looks at every file, and at all that tells whether it was written to."""
 _TRACKED = "H"
 """The tag of a file that is tracked, and that git was not told to pass by."""
 
@@ -110,7 +112,7 @@ def _git(folder: Path, *words: str) -> bytes | str:
     environment |= {"GIT_OPTIONAL_LOCKS": "0", "LC_ALL": "C"}
     try:
         ran = subprocess.run(
-            ["git", "-C", str(folder), *words],
+            ["git", "-C", str(folder), *(word for each in _LOOKING for word in ("-c", each)), *words],
             stdin=subprocess.DEVNULL,
             capture_output=True,
             env=environment,

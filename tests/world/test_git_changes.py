@@ -58,6 +58,31 @@ def test_a_file_that_git_was_told_not_to_look_at_may_have_changed(repository):
     assert "levels/wall.json" in unchanged
 
 
+def test_a_monitor_or_a_setting_that_hides_a_change_is_not_believed(repository):
+    pier = repository / "levels" / "pier.json"
+    os.utime(pier, (1, 1))
+    git(repository, "add", "-A", "--renormalize")
+    git(repository, "config", "core.trustctime", "false")
+    git(repository, "config", "core.checkStat", "minimal")
+    git(repository, "status")
+    other = repository / "other.tmp"
+    other.write_text("2\n")
+    os.utime(other, (1, 1))
+    other.replace(pier)
+    assert "levels/pier.json" not in unchanged_since("HEAD", repository)
+    monitor = repository.parent / "monitor"  # a path without a space, for the shell
+    monitor.write_text("#!/bin/sh\nprintf 'token\\0'\n")
+    monitor.chmod(0o755)
+    git(repository, "config", "core.fsmonitor", str(monitor))
+    git(repository, "config", "core.fsmonitorHookVersion", "2")
+    git(repository, "update-index", "--fsmonitor")
+    git(repository, "status")
+    git(repository, "status")  # marks what the monitor did not name
+    (repository / "levels" / "dock.json").write_text("2\n")
+    unchanged = unchanged_since("HEAD", repository)
+    assert "levels/dock.json" not in unchanged and "levels/wall.json" in unchanged
+
+
 def test_links_on_the_way_have_to_be_unchanged_too(repository):
     try:
         (repository / "first.json").symlink_to("levels/dock.json")
