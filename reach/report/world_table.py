@@ -28,6 +28,8 @@ class Standing(Enum):
     NOT_FINISHED = "? not finished"
     WARNINGS = "! warnings"
     GOOD = "+ good"
+    NOTHING_GRAVE = "+ nothing grave"
+    """Of a report on a part of a world: from where nobody comes, more may be reached than from where they do."""
     LEFT_OUT = "- not checked"
 
 
@@ -81,7 +83,9 @@ def standing_of(report: WorldReport, level: LevelResult) -> Standing:
         return Standing.UNDECIDED
     if not level.complete:
         return Standing.NOT_FINISHED
-    return Standing.WARNINGS if report.count_of(level.id, Severity.WARNING) else Standing.GOOD
+    if report.count_of(level.id, Severity.WARNING):
+        return Standing.WARNINGS
+    return Standing.NOTHING_GRAVE if report.changed_since else Standing.GOOD
 
 
 def _first(report: WorldReport, level: LevelResult) -> str:

@@ -141,9 +141,9 @@ def test_a_report_on_a_part_is_never_ok_and_names_what_was_not_checked():
     assert text.startswith("nothing found, 1 level not checked  made: 2 of 3 levels checked, those changed since main ")
     assert "the world as a whole was not looked at" in text
     assert "Not checked, since nothing that they follow from has changed since main: attic.\n" in text
-    assert [line.split()[:3] for line in text.splitlines() if "good" in line] == [
-        ["+", "good", "hall"],
-        ["+", "good", "den"],
+    assert [line.split()[:4] for line in text.splitlines() if "  + " in line] == [
+        ["+", "nothing", "grave", "hall"],
+        ["+", "nothing", "grave", "den"],
     ]
     none = compose(judged_part(world, [])).plain
     assert none.startswith("3 levels not checked  made: no level of 3 has changed since main\n")
