@@ -116,16 +116,18 @@ class DaskCluster:
 
     def heard(self, patience_s: float) -> list[tuple[int, Answer | GivenUp]]:
         """Return the answers that have come."""
-        answers = []
+        answers, later = [], []
         with contextlib.suppress(queue.Empty):
             future = self._done.get(timeout=patience_s) if patience_s else self._done.get_nowait()
             while True:
                 answer = self._answer(future)
                 if answer is None:
-                    future.add_done_callback(self._done.put)
+                    later.append(future)
                 else:
                     answers.append((self._out.pop(future.key)[0], answer))
                 future = self._done.get_nowait()
+        for future in later:  # not before the others are told: it may be at hand at once, and not to be had again
+            future.add_done_callback(self._done.put)
         if not answers and self._client.status != "running":
             raise self._lost()
         return answers

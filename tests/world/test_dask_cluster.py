@@ -1,4 +1,5 @@
 import asyncio
+import queue
 import socket
 import sys
 
@@ -8,6 +9,7 @@ from reach.errors import InputError
 from reach.world import dask_cluster
 from reach.world.cluster_runner import GivenUp
 from reach.world.dask_cluster import DaskCluster, require_address
+from reach.world.worker import Answer
 
 
 @pytest.mark.parametrize("address", ["h:1", "192.0.2.7:8786", "tcp://h:65535", "tls://[2001:db8::1]:8786"])
@@ -41,11 +43,25 @@ class Broken:
     """A future whose result raises."""
 
     def __init__(self, error, status):
-        self.error = error
+        self.errors = [error]
         self.status = status
 
+    key = "broken"
+
     def result(self, timeout):
-        raise self.error
+        raise self.errors.pop()  # asked once
+
+    def add_done_callback(self, tell):
+        tell(self)
+
+
+class Whole(Broken):
+    """A future that has its answer."""
+
+    key = "whole"
+
+    def result(self, timeout):
+        return b"report", ""
 
 
 def test_a_result_that_cannot_be_had_is_told_from_a_scheduler_that_is_gone():
@@ -65,3 +81,14 @@ def test_a_result_that_cannot_be_had_is_told_from_a_scheduler_that_is_gone():
     unreadable = RuntimeError("Error during deserialization of the task graph. This frequently occurs")
     with pytest.raises(InputError, match="that cannot read a task"):
         cluster._answer(Broken(unreadable, "error"))
+
+
+def test_an_answer_that_is_not_to_be_had_holds_no_other_back():
+    cluster = object.__new__(DaskCluster)
+    lost = Broken(TimeoutError(), "finished")
+    cluster._out = {"broken": (1, lost), "whole": (2, None)}
+    cluster._done = queue.SimpleQueue()
+    for future in (lost, Whole(None, "finished")):
+        cluster._done.put(future)
+    assert cluster.heard(0.0) == [(2, Answer(b"report", ""))]
+    assert (cluster._done.get_nowait(), [*cluster._out]) == (lost, ["broken"])
