@@ -63,7 +63,7 @@ class Change:
     `level` is None for the world as a whole, `entrance` None where it is about all entrances of the level, `place` the
     place it is about and `tiles` the tiles, if any. `before` and `after` are JSON-ready. `title` says what it is in a
     few words, `message` the rest. `amount` is how much got worse, in the kind's own measure, for the order. `in_doubt`:
-    all that was lost is undecided now.
+    all that was lost is undecided now, or it is such a doubt itself.
     """
 
     kind: Kind
@@ -116,7 +116,7 @@ class Comparison:
 
     @property
     def in_doubt(self) -> list[Change]:
-        """The changes for the worse of which all that was lost is undecided now, and may be there still."""
+        """The changes for the worse that are but doubts: all that was lost is undecided now, and may be there still."""
         worse = self.going(Direction.WORSE)
         return [change for change in worse if change.in_doubt or change.after == Verdict.UNDECIDED]
 

@@ -175,6 +175,8 @@ def _found_changes(
             proved = not (less.undecided or graver.undecided)
         else:
             proved = sure[0 if worse else 1] and not _in_doubt(graver, other)
+        if graver.undecided and not worse:
+            proved = False  # that a doubt is gone says nothing of the level
         yield Change(
             BY_SEVERITY[graver.severity],
             Direction.OTHER if not proved else Direction.WORSE if worse else Direction.BETTER,
@@ -186,6 +188,7 @@ def _found_changes(
             graver.message,
             graver.place,
             () if graver.at is None else (graver.at,),
+            in_doubt=graver.undecided,
         )
 
 

@@ -83,10 +83,14 @@ def _entering(before: LevelSide, after: LevelSide) -> Change:
 
 
 def direction_of(before: Verdict, after: Verdict) -> Direction:
-    """Return which way a verdict on what is to be reached went: only a proof of `reachable` is won or lost."""
-    if before is not after and Verdict.REACHABLE in (before, after):
-        return Direction.WORSE if before is Verdict.REACHABLE else Direction.BETTER
-    return Direction.OTHER
+    """Return which way a verdict on what is to be reached went.
+
+    To lose a proof of `reachable` is worse, whatever comes after it. Better is only what was proved not to be: what was
+    undecided may have been reachable all along.
+    """
+    if before is Verdict.REACHABLE and after is not Verdict.REACHABLE:
+        return Direction.WORSE
+    return Direction.BETTER if (before, after) == (Verdict.UNREACHABLE, Verdict.REACHABLE) else Direction.OTHER
 
 
 def _place_changes(
@@ -106,7 +110,9 @@ def _place_changes(
         message = ""
         if closed:
             message = "It is meant to stay out of reach."
-            direction = {Direction.WORSE: Direction.BETTER, Direction.BETTER: Direction.WORSE}.get(direction, direction)
+            mirrored = {Direction.WORSE: Direction.BETTER, Direction.BETTER: Direction.WORSE}
+            doubt = Verdict.UNDECIDED in (old.verdict, new.verdict)
+            direction = Direction.OTHER if doubt else mirrored[direction]
         elif direction is Direction.WORSE and name in elsewhere:
             kind = Kind.PLACE
             message = f"From {elsewhere[name]} it is reached."
@@ -138,13 +144,15 @@ def _reached_elsewhere(level: LevelSide, entrance: str) -> dict[str, str]:
 class GroundChange:
     """Ground by what became of it.
 
-    `lost` was reachable and, while still there, is not; `gained` the other way round. `removed` and `added` are ground
+    `lost` was reachable and, while still there, is not; `gained` the other way round; either is `for_certain` where the
+    other verdict is unreachable. `removed` and `added` are ground
     that is there on one side alone; of them `removed_reached` was reachable.
     """
 
     lost: frozenset[Tile]
     lost_for_certain: frozenset[Tile]
     gained: frozenset[Tile]
+    gained_for_certain: frozenset[Tile]
     doubt: frozenset[Tile]
     removed: frozenset[Tile]
     added: frozenset[Tile]
@@ -154,11 +162,12 @@ def ground_change(before: Tiles, after: Tiles) -> GroundChange:
     """Return what became of the ground to stand on, tile by tile where it is there on both sides."""
     old, new = (frozenset().union(*tiles.values()) for tiles in (before, after))
     yes, out, open_ = Verdict.REACHABLE, Verdict.UNREACHABLE, Verdict.UNDECIDED
-    lost = (before[yes] - after[yes]) & new
+    lost, gained = (before[yes] - after[yes]) & new, (after[yes] - before[yes]) & old
     return GroundChange(
         lost=lost,
         lost_for_certain=lost & after[out],
-        gained=(after[yes] - before[yes]) & old,
+        gained=gained,
+        gained_for_certain=gained & before[out],
         doubt=(before[open_] & after[out]) | (before[out] & after[open_]),
         removed=old - new,
         added=new - old,
@@ -171,20 +180,24 @@ def _ground_change(before: Tiles, after: Tiles) -> Iterator[Change]:
     if not (what.lost or what.gained or what.doubt):
         return
     parts = []
-    unsure = len(what.lost - what.lost_for_certain)
+    unsure, may_be_old = len(what.lost - what.lost_for_certain), len(what.gained - what.gained_for_certain)
     if what.lost:
         parts.append(f"Lost: {spans(what.lost)}." + (f" Of it {unsure} undecided." if unsure else ""))
     if what.gained:
-        parts.append(f"Gained: {spans(what.gained)}.")
+        parts.append(
+            f"Gained: {spans(what.gained)}." + (f" Of it {may_be_old} undecided before." if may_be_old else "")
+        )
     if what.doubt:
         parts.append(f"Undecided on one side and out of reach on the other: {spans(what.doubt)}.")
     for tiles, words in ((what.removed, "not there any more"), (what.added, "not there before")):
         if tiles:
             parts.append(f"Ground {words}: {count_words(len(tiles), 'tile')}.")
-    direction = Direction.WORSE if what.lost else Direction.BETTER if what.gained else Direction.OTHER
+    direction = Direction.WORSE if what.lost else Direction.BETTER if what.gained_for_certain else Direction.OTHER
     amounts = [f"{len(tiles)} {word}" for tiles, word in ((what.lost, "lost"), (what.gained, "gained")) if tiles]
     if unsure:
         amounts[0] += f" ({unsure} undecided)"
+    if may_be_old:
+        amounts[-1] += f" ({may_be_old} undecided before)"
     yield Change(
         Kind.TILES,
         direction,

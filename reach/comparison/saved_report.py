@@ -24,6 +24,8 @@ from reach.world.result import LinkVerdict, Spot
 WORLD_FORMAT, LEVEL_FORMAT = FORMATS = ("reach-world-report/1", "reach-report/1")
 MOST_BYTES = 1024 * 2**20
 """A larger saved report is refused."""
+MOST_NUMBER = 2**53 - 1
+"""No larger whole number is in any report; a double holds them all (RFC 8259, 6)."""
 _HALF = re.compile(r"\\u[dD][89a-fA-F]")
 """The escape of half of a surrogate pair."""
 
@@ -113,6 +115,8 @@ class _Part:
         if not isinstance(self.value, kind) or (isinstance(self.value, bool) and kind is not bool):
             names = {str: "a text", int: "a whole number", bool: "true or false", dict: "an object"}
             raise self.fail(names[kind])
+        if isinstance(self.value, int) and abs(self.value) > MOST_NUMBER:
+            raise self.fail(f"a whole number up to {MOST_NUMBER}")
         return self.value
 
     def number(self) -> float:

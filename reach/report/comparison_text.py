@@ -28,6 +28,8 @@ def headline(comparison: Comparison) -> str:
     worse, doubt = len(comparison.going(Direction.WORSE)), len(comparison.in_doubt)
     left_out = [*comparison.not_compared, *comparison.only_before, *comparison.only_after]
     words = "nothing got worse" if comparison.changes or comparison.unfinished else "nothing changed"
+    if not comparison.levels:
+        words = "nothing compared"
     if worse:
         words = f"{count_words(worse, 'thing')} got worse" + (f" ({doubt} undecided now)" if doubt else "")
     if comparison.unfinished:

@@ -54,19 +54,19 @@ def place(name, kind, verdict, **values):
         (YES, OPEN, Direction.WORSE),
         (OPEN, NO, Direction.OTHER),
         (NO, OPEN, Direction.OTHER),
-        (OPEN, YES, Direction.BETTER),
+        (OPEN, YES, Direction.OTHER),
         (NO, YES, Direction.BETTER),
     ],
 )
-def test_only_a_proof_of_reachable_is_won_or_lost(before, after, direction):
+def test_a_proof_of_reachable_is_lost_and_won_only_against_a_proof(before, after, direction):
     for kind, label in (("goal", Kind.GOAL), ("pickup", Kind.PLACE)):
         sides = [one(places=(START, place("key", kind, verdict))) for verdict in (before, after)]
         (change,) = compare(*sides).changes
         assert (change.kind, change.direction, change.before, change.after) == (label, direction, before, after)
     sides = [one(places=(place("attic", "pickup", verdict, must_be="unreachable"),)) for verdict in (before, after)]
     (change,) = compare(*sides).changes
-    mirrored = {Direction.WORSE: Direction.BETTER, Direction.BETTER: Direction.WORSE}
-    assert change.direction is mirrored.get(direction, direction)
+    meant = {(YES, NO): Direction.BETTER, (NO, YES): Direction.WORSE}
+    assert change.direction is meant.get((before, after), Direction.OTHER)
 
 
 def test_nothing_changes_from_a_report_to_itself():
@@ -115,6 +115,7 @@ def test_ground_is_told_as_sets_tell_it(seed):
     assert what.lost == {tile for tile in where if old[tile] is YES and new[tile] in (NO, OPEN)}
     assert what.lost_for_certain == {tile for tile in where if old[tile] is YES and new[tile] is NO}
     assert what.gained == {tile for tile in where if old[tile] in (NO, OPEN) and new[tile] is YES}
+    assert what.gained_for_certain == {tile for tile in where if old[tile] is NO and new[tile] is YES}
     assert what.removed == {tile for tile in where if old[tile] is not None and new[tile] is None}
     assert what.added == {tile for tile in where if old[tile] is None and new[tile] is not None}
 
@@ -204,6 +205,7 @@ def test_a_saved_report_compares_as_the_one_that_was_saved():
     ("change", "words"),
     [
         ({"places": 3}, r"\$\.places: found 3; allowed: a list"),
+        ({"route": [10**400]}, r"\$\.route\[0\]: found 10+.*; allowed: a whole number up to 9007199254740991"),
         ({"route": [99]}, r"\$\.route\[0\]: found 99; allowed: an index into moves"),
         ({"tiles": {"reachable": [[1, -2]]}}, r"\$\.tiles\.reachable\[0\]"),
         ({"complete": "yes"}, r"\$\.complete: found \"yes\"; allowed: true or false"),
@@ -273,6 +275,12 @@ def test_a_doubt_about_a_level_that_was_shut_is_neither():
 def test_the_headline_tells_what_is_doubt_and_what_was_not_finished_or_not_compared():
     lost = one(places=(START, replace(LAMP, verdict=OPEN)))
     assert comparison_text.headline(compare(one(), lost)) == "1 thing got worse (1 undecided now)"
+    doubt = compare(one(), one(findings=(DOUBT,)))
+    assert comparison_text.headline(doubt) == "1 thing got worse (1 undecided now)"
+    assert not compare(one(findings=(DOUBT,)), one()).going(Direction.BETTER), "a doubt that is gone"
+    unknown, known = (one(tiles={YES: (), NO: (), OPEN: ()} | {each: ((4, 2),)}) for each in (OPEN, YES))
+    (gained,) = compare(unknown, known).changes
+    assert (gained.direction, gained.title) == (Direction.OTHER, "ground: 1 gained (1 undecided before)")
     assert comparison_text.headline(compare(one(), ended())) == "nothing got worse, 1 check not finished"
     both = side_of(world(level("quay", make_report()), level("mill", make_report())))
     assert comparison_text.headline(compare(both, one())) == "nothing changed, 1 level not compared"
