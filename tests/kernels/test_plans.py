@@ -12,115 +12,26 @@ from reach.findings import MoveKind
 from reach.kernels.boxes import largest_cube, natural_ticks, sampled_bound
 from reach.kernels.contact import overlaps_blocking
 from reach.kernels.course import FAR, compile_course
-from reach.kernels.params import ONE_WAY, Buttons, Motion, State, Terrain
+from reach.kernels.params import ONE_WAY, Buttons, State, Terrain
 from reach.kernels.plan_grid import plan_grid
 from reach.kernels.plan_tick import FAILS, PASSES, SUCCEEDS, TOUCH, Goal, Scene, run_inputs
 from reach.kernels.plans import DROP, JUMP, SPRING, WALK, PlanTicks, fly_plan, walk_grid
 from reach.kernels.step import run_script, step
 from reach.reachability.footholds import find_footholds
-from reach.reachability.plan_task import Box, Task, foothold_ground, make_task, place_box
+from reach.reachability.plan_task import Box, Task, foothold_ground, make_task
 from tests.builders import PX, TILE, make_motion, make_state, make_terrain, standing
+from tests.random_plans import (
+    body_row_of,
+    random_inputs,
+    random_motion,
+    random_plan,
+    random_task,
+    random_terrain,
+    spring_under,
+    touches,
+)
 
 NOWHERE = Goal(TOUCH, 0, 0, 0, 0, 0, FAR, FAR, -FAR, -FAR, FAR)
-KINDS = {JUMP: MoveKind.JUMP, DROP: MoveKind.DROP, SPRING: MoveKind.SPRING, WALK: MoveKind.WALK_OFF}
-
-
-def random_motion(dice: random.Random) -> Motion:
-    return make_motion(
-        body_w=dice.choice([5, 12, 12, 20]) * PX + dice.randint(-1, 1),
-        body_h=dice.choice([10, 16, 22]) * PX,
-        walk_cap=dice.choice([60000, 130000]),
-        run_cap=dice.choice([90000, 210000, 1400000]),
-        run_accel=dice.choice([4000, 60000]),
-        coast=dice.choice([1500, 9000]),
-        reverse=dice.choice([4000, 12000]),
-        jump_from=[0, 80000],
-        jump_launch=[dice.choice([0, 200000, 260000]), 300000],
-        jump_gravity_held=[9000, dice.choice([8000, 12000])],
-        jump_gravity=[20000, 17000],
-        cut_speed=dice.choice([-1, -1, 60000]),
-        launch_tick_gravity=dice.randint(0, 1),
-        terminal=dice.choice([320000, 1300000]),
-        air_accel_from=[0, 50000],
-        air_accel=[3500, 5000],
-        air_reverse_from_speed=[0, 40000, 40000],
-        air_reverse_from_takeoff=[0, 0, 70000],
-        air_reverse=[5000, 7000, 9000],
-        air_cap_from=[0, 70000],
-        air_cap=[dice.choice([70000, 100000]), 150000],
-        drag=dice.choice([0, 0, 900]),
-        coyote_ticks=dice.randint(0, 4),
-        buffer_ticks=dice.randint(0, 4),
-        drop_through=1,
-    )
-
-
-def random_terrain(dice: random.Random) -> Terrain:
-    columns, rows = dice.randint(5, 14), dice.randint(5, 9)
-    material = [
-        [dice.choice("..#==^S!+") if dice.random() < 0.25 else "." for _ in range(columns)] for _ in range(rows)
-    ]
-    for column in range(columns):
-        if dice.random() < 0.8:
-            material[-1][column] = "#"
-    return make_terrain(["".join(row) for row in material], launch=dice.choice([300000, 420000]))
-
-
-def random_task(dice: random.Random, motion: Motion, terrain: Terrain) -> Task | None:
-    """A move between two footholds (or to a place) by an action that its source allows."""
-    footholds = find_footholds(motion, terrain)
-    if len(footholds) < 2:
-        return None
-    source = dice.choice(footholds)
-    others = sorted(
-        (f for f in footholds if f is not source),
-        key=lambda f: abs(f.row - source.row) + abs(f.left_spx - source.left_spx) / TILE,
-    )
-    target = dice.choice(others[:3])
-    action = SPRING if source.is_spring else dice.choice([JUMP, JUMP, JUMP, DROP, WALK])
-    goal: Box | object = foothold_ground(target, motion, terrain)
-    if len(terrain.place_ends) and dice.random() < 0.25:
-        goal = place_box(dice.randrange(len(terrain.place_ends)), terrain)
-    return make_task(
-        motion,
-        compile_course(terrain),
-        KINDS[action],
-        foothold_ground(source, motion, terrain),
-        goal,  # type: ignore[arg-type]
-    )
-
-
-def random_plan(dice: random.Random, task: Task) -> PlanTicks:
-    ground = task.ground
-    x = dice.choice([ground.left, ground.right, dice.randint(ground.left, ground.right)])
-    press = 0 if task.action == WALK else dice.randint(-12, 0 if task.action == SPRING else 25)
-    hold = dice.randint(1, 30) if task.action == JUMP else 1
-    late = 0 if task.action == WALK else dice.choice([0, 0, 3])
-    toward = 1 if task.target.left > x else -1
-    return PlanTicks(
-        task.action,
-        x,
-        ground.y,
-        toward if dice.random() < 0.8 else -toward,
-        dice.randint(0, 1),
-        press,
-        hold,
-        late,
-        dice.randint(1, 50),
-        dice.choice([0, -1]),
-    )
-
-
-def touches(state: State, task: Task, terrain: Terrain, motion: Motion) -> bool:
-    box = task.target
-    if not isinstance(box, Box) or state.lost:
-        return False
-    return (
-        state.x < box.right
-        and state.x + motion.body_w > box.left
-        and state.y < box.bottom
-        and state.y + motion.body_h > box.top
-    )
 
 
 def drive(task: Task, plan: PlanTicks, terrain: Terrain) -> tuple[int, list[State]]:
@@ -202,15 +113,6 @@ def drive(task: Task, plan: PlanTicks, terrain: Terrain) -> tuple[int, list[Stat
     return FAILS, states
 
 
-def spring_under(state: State, motion: Motion, terrain: Terrain) -> int:
-    """Greatest launch of the springs right under the feet, 0 without one."""
-    row, rest = divmod(state.y + motion.body_h, terrain.tile)
-    if rest or not 0 <= row < terrain.material.shape[0]:
-        return 0
-    first, last = state.x // terrain.tile, (state.x + motion.body_w - 1) // terrain.tile
-    return int(terrain.launch[row, max(first, 0) : last + 1].max(initial=0))
-
-
 @pytest.mark.parametrize("seed", range(6))
 def test_a_course_ticks_as_step_does(seed: int):
     dice = random.Random(seed)
@@ -229,18 +131,6 @@ def test_a_course_ticks_as_step_does(seed: int):
         np.testing.assert_array_equal(bodies[:, 11], states[:, 11] + 2 * states[:, 12])
         compared += 1
     assert compared > 20
-
-
-def random_inputs(dice: random.Random, ticks: int) -> np.ndarray:
-    rows: list[list[int]] = []
-    while len(rows) < ticks:
-        row = [dice.randint(-1, 1), int(dice.random() < 0.2), dice.randint(0, 1), dice.randint(0, 1)]
-        rows += [row] * dice.randint(1, 15)
-    return np.array(rows, np.int64)
-
-
-def body_row_of(state: State) -> np.ndarray:
-    return np.array([*state[:11], 0, 0], np.int64)
 
 
 @pytest.mark.parametrize("keep", [False, True])
@@ -346,8 +236,8 @@ def test_a_whole_grid_is_its_plans_one_by_one(seed: int):
         plan = random_plan(dice, task)
         low = dice.randint(-8, 0 if task.action == SPRING else 12)
         presses = np.arange(low, min(low + 5, 1) if task.action == SPRING else low + 5, dtype=np.int64)
-        holds = np.arange(1, 14, 3) if task.action == JUMP else np.array([1])
-        steers = np.arange(1, 40, dice.randint(2, 7))
+        holds = np.arange(1, 26, dice.randint(1, 8)) if task.action == JUMP else np.array([1])
+        steers = np.arange(1, 40, dice.randint(1, 7))
         grid, spots, longest = plan_grid(plan, presses, holds, steers, task.source(plan.x), task.scene, 600)
         for (i, press), (j, hold), (m, steer) in product(enumerate(presses), enumerate(holds), enumerate(steers)):
             one = plan._replace(press=int(press), hold=int(hold), steer_until=int(steer))
