@@ -3,7 +3,7 @@
 from reach.kernels.compiling import compiled, inlined
 from reach.kernels.course import BLOCKS, CARRIES, any_flag, cell_at
 from reach.kernels.plan_tick import ALIVE, TOUCHED, fate_in, launch_under
-from reach.kernels.step import air_speed, air_vy
+from reach.kernels.step import air_speed, air_vy, band1
 
 FLYING = 0
 LANDED = 1
@@ -65,10 +65,18 @@ def fly(rows, keep, flight, takeoff, first, until, jump, early, late, switch, sc
     bottom = cell_at(y_edges, y + body_h - 1)
     x_low, x_high = same_cells(x_edges, left, right, body_w)
     y_low, y_high = same_cells(y_edges, top, bottom, body_h)
+    gravity = motion.jump_gravity[band1(motion.jump_from, takeoff)]
+    is_steady = False
     t = first
     while t < until:
-        vx = air_speed(vx, late if t >= switch else early, takeoff, motion)
-        vy, held = air_vy(vy, held, jump, takeoff, motion)
+        if not is_steady or t == switch:
+            new_vx = air_speed(vx, late if t >= switch else early, takeoff, motion)
+            is_steady = new_vx == vx
+            vx = new_vx
+        if held != 0:
+            vy, held = air_vy(vy, held, jump, takeoff, motion)
+        else:
+            vy = min(vy + gravity, motion.terminal)
         new_x = x + vx
         new_y = y + vy
         if x_low <= new_x <= x_high and y_low <= new_y <= y_high:
@@ -81,6 +89,7 @@ def fly(rows, keep, flight, takeoff, first, until, jump, early, late, switch, sc
                     if any_flag(flags, top, bottom, right + 1, right + 1) & BLOCKS:
                         new_x = x_edges[right + 1] - body_w
                         vx = 0
+                        is_steady = False
                         break
                     right += 1
                 while x_edges[left + 1] <= new_x:
@@ -90,6 +99,7 @@ def fly(rows, keep, flight, takeoff, first, until, jump, early, late, switch, sc
                     if any_flag(flags, top, bottom, left - 1, left - 1) & BLOCKS:
                         new_x = x_edges[left]
                         vx = 0
+                        is_steady = False
                         break
                     left -= 1
                 while x_edges[right] >= new_x + body_w:

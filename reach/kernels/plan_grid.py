@@ -24,6 +24,7 @@ from reach.kernels.plan_tick import (
     tick,
 )
 from reach.kernels.plans import DROP, JUMP, SPRING, PlanTicks, Source, run_up
+from reach.kernels.step import air_speed
 
 
 @inlined
@@ -57,6 +58,22 @@ def kept(rows, t):
     return rows[t, 0], rows[t, 1], rows[t, 2], rows[t, 3], rows[t, 4]
 
 
+@inlined
+def steers_alike(rows, before, start, end, flown, scene):
+    """True where ending to steer at tick `start` is the same as ending at tick `end`: no speed differs in between.
+
+    `rows` is the flight that steers on, `before` its horizontal speed before tick `start`. Approximation: exact.
+    """
+    takeoff, facing, switch, after = flown
+    vx = before
+    for t in range(start, end):
+        on = facing if t >= switch else OFF
+        if on != after and air_speed(vx, on, takeoff, scene.motion) != air_speed(vx, after, takeoff, scene.motion):
+            return False
+        vx = rows[t, 2]
+    return True
+
+
 @compiled
 def release_first(out, spots, holds, steers, trunk, branch, trunk_end, trunk_worth, trunk_spot, flown, scene, limit):
     """Fill in the combinations that end steering at the release or after it; returns the longest flight's ticks.
@@ -66,8 +83,16 @@ def release_first(out, spots, holds, steers, trunk, branch, trunk_end, trunk_wor
     """
     takeoff, facing, switch, after = flown
     longest = trunk_end
+    # From this row on the release comes when the button no longer counts.
+    same_from = holds.shape[0]
     for j in range(holds.shape[0]):
         hold = holds[j]
+        if j > same_from:
+            for m in range(steers.shape[0]):
+                if steers[m] >= hold:
+                    out[j, m] = out[same_from, m]
+                    spots[j, m] = spots[same_from, m]
+            continue
         settled = trunk_end
         worth = trunk_worth
         spot = trunk_spot
@@ -77,42 +102,69 @@ def release_first(out, spots, holds, steers, trunk, branch, trunk_end, trunk_wor
             )
             worth = judge(end, spot, vx, y, scene)
             longest = max(longest, settled)
-        for m in range(steers.shape[0]):
+        if hold > trunk_end or trunk[hold - 1, 4] == 0:
+            same_from = j
+        # Descending, each compared with the one that steers longer, at last with the one that steers on.
+        later = settled + 1
+        found = worth
+        at = spot
+        for n in range(steers.shape[0]):
+            m = steers.shape[0] - 1 - n
             steer = steers[m]
             if steer < hold:
-                continue
-            if steer > settled:
-                out[j, m] = worth
-                spots[j, m] = spot
-                continue
-            parted = kept(trunk, steer - 1) if steer == hold else kept(branch, steer - 1)
-            end, _, x, vx, y = fly(branch, OFF, parted, takeoff, steer, limit, OFF, after, after, OFF, scene)
-            out[j, m] = judge(end, x, vx, y, scene)
-            spots[j, m] = x
+                break
+            if steer <= settled:
+                before = trunk[steer - 1, 2] if steer == hold else branch[steer - 1, 2]
+                if not steers_alike(branch, before, steer, later, flown, scene):
+                    parted = kept(trunk, steer - 1) if steer == hold else kept(branch, steer - 1)
+                    end, _, at, vx, y = fly(branch, OFF, parted, takeoff, steer, limit, OFF, after, after, OFF, scene)
+                    found = judge(end, at, vx, y, scene)
+                later = steer
+            out[j, m] = found
+            spots[j, m] = at
     return longest
 
 
 @compiled
 def steer_first(out, spots, holds, steers, trunk, branch, trunk_end, trunk_worth, trunk_spot, flown, scene, limit):
-    """Fill in the combinations that end steering before the release; arguments as of `release_first`."""
+    """Fill in the combinations that end steering before the release; arguments as of `release_first`.
+
+    All others are filled in already.
+    """
     takeoff, _, _, after = flown
-    for m in range(steers.shape[0]):
+    for n in range(steers.shape[0]):
+        m = steers.shape[0] - 1 - n
         steer = steers[m]
-        if steer >= holds[-1]:
-            break
+        if steer >= holds[holds.shape[0] - 1]:
+            continue
         settled = trunk_end
         worth = trunk_worth
         spot = trunk_spot
+        # Releases from here on are those of the next combination, or of the flight that steers on.
+        alike_from = settled + 1
+        branched = True
         if steer <= trunk_end:
-            end, settled, spot, vx, y = fly(
-                branch, ON, kept(trunk, steer - 1), takeoff, steer, limit, ON, after, after, OFF, scene
-            )
-            worth = judge(end, spot, vx, y, scene)
+            branched = False
+            later = min(steers[m + 1], trunk_end + 1) if n > 0 else trunk_end + 1
+            if steers_alike(trunk, trunk[steer - 1, 2], steer, later, flown, scene):
+                alike_from = later
+            else:
+                alike_from = holds[holds.shape[0] - 1] + 1
         for j in range(holds.shape[0]):
             hold = holds[j]
             if hold <= steer:
                 continue
-            if hold > settled:
+            if hold >= alike_from:
+                out[j, m] = out[j, m + 1] if n > 0 else trunk_worth
+                spots[j, m] = spots[j, m + 1] if n > 0 else trunk_spot
+                continue
+            if not branched:
+                branched = True
+                end, settled, spot, vx, y = fly(
+                    branch, ON, kept(trunk, steer - 1), takeoff, steer, limit, ON, after, after, OFF, scene
+                )
+                worth = judge(end, spot, vx, y, scene)
+            if hold > settled or branch[hold - 1, 4] == 0:
                 out[j, m] = worth
                 spots[j, m] = spot
                 continue
