@@ -228,7 +228,7 @@ def test_a_whole_grid_is_its_plans_one_by_one(seed: int):
     """Branching must not mix up which flight parts from which: all cells of dense grids, against plans flown alone."""
     dice = random.Random(2000 + seed)
     counts = np.zeros(3, np.int64)
-    for _ in range(100):
+    for _ in range(35):
         motion, terrain = random_motion(dice), random_terrain(dice)
         task = random_task(dice, motion, terrain)
         if task is None or task.action == WALK:
@@ -249,7 +249,7 @@ def test_a_whole_grid_is_its_plans_one_by_one(seed: int):
         beyond = np.array([longest + 1, longest + 40], np.int64)
         ends = plan_grid(plan, presses, holds, beyond, task.source(plan.x), task.scene, 600)[0]
         np.testing.assert_array_equal(ends[:, :, 0], ends[:, :, 1])
-    assert counts[SUCCEEDS] > 20
+    assert counts[SUCCEEDS] > 8
     assert counts[FAILS] > 50
 
 

@@ -101,7 +101,7 @@ def test_every_variation_is_worth_what_step_makes_of_it(seed: int):
     """Scripts of plans, which change direction once more, and random ones: cells drawn from whole grids."""
     dice = random.Random(3000 + seed)
     counts = np.zeros(3, np.int64)
-    for _ in range(90):
+    for _ in range(50):
         motion, terrain = random_motion(dice), random_terrain(dice)
         task = random_task(dice, motion, terrain)
         if task is None:
@@ -142,6 +142,6 @@ def test_every_variation_is_worth_what_step_makes_of_it(seed: int):
             assert grid[i, j, m] == worth, (press, change, last, begin, hold, steer)
             assert spots[i, j, m] == spot or worth == FAILS
             counts[worth] += 1
-    assert counts[SUCCEEDS] > 50
+    assert counts[SUCCEEDS] > 20
     assert counts[PASSES] > 0
-    assert counts[FAILS] > 200
+    assert counts[FAILS] > 100
