@@ -114,7 +114,7 @@ def compose_pair(levels: tuple[Level, Level], reports: tuple[Report, Report], ch
         lines_of([shorten(title, width, TITLE, True)], TITLE, width, True),
         lines_of(listed, TEXT, width),
         maps,
-        _key(bool(ground.gained), width),
+        _key(ground, bool(lost_places), width),
     ]
     if any(change.kind is Kind.WINDOW for change in changes):
         blocks.append(note_block(width))
@@ -217,22 +217,24 @@ def _octagon(x: float, y: float, radius: float) -> list[tuple[float, float]]:
     return [(x + dx, y + dy) for dx, dy in corners]
 
 
-def _key(gained: bool, width: int) -> Sheet:
-    """What the marks mean."""
+def _key(ground: GroundChange, lost_places: bool, width: int) -> Sheet:
+    """What the marks mean that are on the maps."""
     entries = []
-    marks = [("ground proved reachable before, and not any more", _hatch, VERMILLION)]
-    if gained:
+    marks = [("ground proved reachable before, and not any more", _hatch, VERMILLION)] if ground.lost else []
+    if ground.gained:
         marks.append(("ground proved reachable now, and not before", _dash, BLUISH_GREEN))
     for words, draw, colour in marks:
         entry = Sheet(440, 34)
         draw(entry, (6, 6, 60, 28), colour)
         entry.text((74, 9), words, TEXT)
         entries.append(entry)
-    entry = Sheet(440, 34)
-    for colour, thick in ((INK, 5.0), (VERMILLION, 2.6)):
-        entry.strokes([_octagon(33, 17, 13)], colour, thick)
-    entry.text((74, 9), "a place proved reachable before, and not any more", TEXT)
-    entries.append(entry)
+    if lost_places:
+        entry = Sheet(440, 34)
+        for colour, thick in ((INK, 5.0), (VERMILLION, 2.6)):
+            entry.strokes([_octagon(33, 17, 13)], colour, thick)
+        entry.text((74, 9), "a place proved reachable before, and not any more", TEXT)
+        entries.append(entry)
     rest = "A number in an angular badge is that of the list above, one in a ring a step of the easiest route."
     last = lines_of(wrap(rest, width, TEXT), TEXT, width, ink=QUIET_INK)
-    return stack([heading("Key", width), in_columns(entries, max(1, width // 464), 24, 4), last], 8)
+    signs = [in_columns(entries, max(1, width // 464), 24, 4)] if entries else []
+    return stack([heading("Key", width), *signs, last], 8)

@@ -49,7 +49,7 @@ STANDING_COLOUR = {
     Standing.UNDECIDED: YELLOW,
     Standing.WARNINGS: ORANGE,
     Standing.GOOD: BLUISH_GREEN,
-    Standing.NOTHING_GRAVE: BLUISH_GREEN,
+    Standing.NOT_GRAVE: BLUISH_GREEN,
     Standing.LEFT_OUT: RULER,
 }
 BEGINS = "> begins here"

@@ -52,7 +52,7 @@ def escaped(text: str) -> str:
 
 def _table(report: WorldReport) -> list[str]:
     """The levels that are not good, worst first, and how many others there are."""
-    grave = [row for row in rows(report) if row.standing not in (Standing.GOOD, Standing.NOTHING_GRAVE)]
+    grave = [row for row in rows(report) if row.standing not in (Standing.GOOD, Standing.NOT_GRAVE)]
     good = len(report.levels) - len(report.left_out) - len(grave)
     blocks = []
     if grave:

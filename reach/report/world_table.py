@@ -28,7 +28,7 @@ class Standing(Enum):
     NOT_FINISHED = "? not finished"
     WARNINGS = "! warnings"
     GOOD = "+ good"
-    NOTHING_GRAVE = "+ nothing grave"
+    NOT_GRAVE = "+ not grave"
     """Of a report on a part of a world: from where nobody comes, more may be reached than from where they do."""
     LEFT_OUT = "- not checked"
 
@@ -85,7 +85,7 @@ def standing_of(report: WorldReport, level: LevelResult) -> Standing:
         return Standing.NOT_FINISHED
     if report.count_of(level.id, Severity.WARNING):
         return Standing.WARNINGS
-    return Standing.NOTHING_GRAVE if report.changed_since else Standing.GOOD
+    return Standing.NOT_GRAVE if report.changed_since else Standing.GOOD
 
 
 def _first(report: WorldReport, level: LevelResult) -> str:

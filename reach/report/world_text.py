@@ -27,7 +27,7 @@ _STANDING_STYLES = {
     Standing.NOT_FINISHED: "yellow",
     Standing.WARNINGS: "yellow",
     Standing.GOOD: "green",
-    Standing.NOTHING_GRAVE: "green",
+    Standing.NOT_GRAVE: "green",
     Standing.LEFT_OUT: "",
 }
 

@@ -24,11 +24,13 @@ from reach.report.palette import (
 )
 from reach.report.world_card import (
     BEGINS,
+    CARD_WIDTH_PX,
     GREYED,
     STANDING_COLOUR,
     card_height,
     draw_card,
     entrance_verdict,
+    pill_width,
     thumbnail,
     tile_verdicts,
     title_height,
@@ -220,3 +222,8 @@ def test_a_level_that_was_not_checked_says_so_and_no_tile_of_it_has_a_verdict():
     assert "- not checked" in words and "unchanged since main" in words
     assert tile_verdicts(report, den) == {} != tile_verdicts(report, hall)
     assert entrance_verdict(report, ("den", "in")) is YES
+
+
+def test_how_a_level_stands_leaves_room_on_its_card_for_where_the_game_begins():
+    for standing in set(Standing) - {Standing.NOT_ENTERED, Standing.LEFT_OUT}:
+        assert 10 + pill_width(standing.value) + 6 + pill_width(BEGINS) + 10 <= CARD_WIDTH_PX, standing
