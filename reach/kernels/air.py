@@ -1,4 +1,6 @@
-"""The fast path of a flight: ticks without any question to the map as long as the body stays in the same cells."""
+"""The fast path of a flight: ticks without any question to the map while the body stays in the same or empty cells."""
+
+import numpy as np
 
 from reach.kernels.compiling import compiled, inlined
 from reach.kernels.course import BLOCKS, CARRIES, any_flag, cell_at
@@ -26,13 +28,50 @@ def same_cells(edges, first, last, size):
     return low, high
 
 
+@inlined
+def free_range(top, bottom, left, right, vx, vy, scene):
+    """The least and greatest x and y up to which a body over these cells meets nothing on its way.
+
+    In a square of cells without flags there is nothing to meet; a body over others stays over the same ones.
+    Approximation: under.
+    """
+    motion, course, goal = scene
+    way = (0 if vy < 0 else 2) + (0 if vx < 0 else 1)
+    row = bottom if vy < 0 else top
+    column = right if vx < 0 else left
+    side = np.int64(course.clear[way, row, column])
+    if side > max(bottom - top, right - left):
+        first_row = row - side + 1 if vy < 0 else row
+        first_column = column - side + 1 if vx < 0 else column
+        begin = course.x_edges[first_column]
+        end = course.x_edges[first_column + side]
+        upper = course.y_edges[first_row]
+        lower = course.y_edges[first_row + side]
+        if begin >= goal.touch_right or end <= goal.touch_left or upper >= goal.touch_bottom or lower <= goal.touch_top:
+            return begin, end - motion.body_w, upper, lower - motion.body_h
+    x_low, x_high = same_cells(course.x_edges, left, right, motion.body_w)
+    y_low, y_high = same_cells(course.y_edges, top, bottom, motion.body_h)
+    return x_low, x_high, y_low, y_high
+
+
+@inlined
+def moved_on(edges, cell, value):
+    """`cell_at` for a value near a cell. Approximation: exact."""
+    while edges[cell + 1] <= value:
+        cell += 1
+    while edges[cell] > value:
+        cell -= 1
+    return cell
+
+
 @compiled
 def fly(rows, keep, flight, takeoff, first, until, jump, early, late, switch, scene):
     """Fly from tick `first` until the flight ends or tick `until` begins. Approximation: exact.
 
     Nothing can be met in a tick that ends over the same columns and rows as it began: no wall, top or bottom is crossed
-    without entering another row or column, and what is overlapped has been asked about before. In such a tick only
-    speeds and positions change; every other one asks as `step` does.
+    without entering another row or column, and what is overlapped has been asked about before. Nothing can be met
+    either in a tick that begins and ends within a square of empty cells. In such ticks only speeds and positions
+    change; every other one asks as `step` does.
 
     Parameters
     ----------
@@ -60,11 +99,10 @@ def fly(rows, keep, flight, takeoff, first, until, jump, early, late, switch, sc
     body_w = motion.body_w
     body_h = motion.body_h
     left = cell_at(x_edges, x)
-    right = cell_at(x_edges, x + body_w - 1)
+    right = moved_on(x_edges, left, x + body_w - 1)
     top = cell_at(y_edges, y)
-    bottom = cell_at(y_edges, y + body_h - 1)
-    x_low, x_high = same_cells(x_edges, left, right, body_w)
-    y_low, y_high = same_cells(y_edges, top, bottom, body_h)
+    bottom = moved_on(y_edges, top, y + body_h - 1)
+    x_low, x_high, y_low, y_high = free_range(top, bottom, left, right, vx, vy, scene)
     gravity = motion.jump_gravity[band1(motion.jump_from, takeoff)]
     is_steady = False
     t = first
@@ -84,7 +122,11 @@ def fly(rows, keep, flight, takeoff, first, until, jump, early, late, switch, sc
             y = new_y
         else:
             # The columns and rows overlapped (left, right, top, bottom) move on one by one, so nothing is searched for.
-            if new_x > x_high:
+            left = moved_on(x_edges, left, x)
+            right = moved_on(x_edges, right, x + body_w - 1)
+            top = moved_on(y_edges, top, y)
+            bottom = moved_on(y_edges, bottom, y + body_h - 1)
+            if new_x > x:
                 while x_edges[right + 1] < new_x + body_w:
                     if any_flag(flags, top, bottom, right + 1, right + 1) & BLOCKS:
                         new_x = x_edges[right + 1] - body_w
@@ -94,7 +136,7 @@ def fly(rows, keep, flight, takeoff, first, until, jump, early, late, switch, sc
                     right += 1
                 while x_edges[left + 1] <= new_x:
                     left += 1
-            elif new_x < x_low:
+            elif new_x < x:
                 while x_edges[left] > new_x:
                     if any_flag(flags, top, bottom, left - 1, left - 1) & BLOCKS:
                         new_x = x_edges[left]
@@ -105,7 +147,7 @@ def fly(rows, keep, flight, takeoff, first, until, jump, early, late, switch, sc
                 while x_edges[right] >= new_x + body_w:
                     right -= 1
             hit = 0
-            if new_y > y_high:
+            if new_y > y:
                 while y_edges[bottom + 1] < new_y + body_h:
                     if any_flag(flags, bottom + 1, bottom + 1, left, right) & CARRIES:
                         new_y = y_edges[bottom + 1] - body_h
@@ -115,7 +157,7 @@ def fly(rows, keep, flight, takeoff, first, until, jump, early, late, switch, sc
                     bottom += 1
                 while y_edges[top + 1] <= new_y:
                     top += 1
-            elif new_y < y_low:
+            elif new_y < y:
                 while y_edges[top] > new_y:
                     if any_flag(flags, top - 1, top - 1, left, right) & BLOCKS:
                         new_y = y_edges[top]
@@ -136,8 +178,7 @@ def fly(rows, keep, flight, takeoff, first, until, jump, early, late, switch, sc
                 if launch_under(bottom + 1, left, right, course) >= 0:
                     return LAUNCHED, t, x, vx, y
                 return LANDED, t, x, vx, y
-            x_low, x_high = same_cells(x_edges, left, right, body_w)
-            y_low, y_high = same_cells(y_edges, top, bottom, body_h)
+            x_low, x_high, y_low, y_high = free_range(top, bottom, left, right, vx, vy, scene)
         if vy >= 0 and y > goal.lowest:
             return TOO_LOW, t, x, vx, y
         if keep != 0:

@@ -30,12 +30,41 @@ class Course(NamedTuple):
     covers y_edges[row] <= y < y_edges[row + 1] and the same in x. `flags` uint8 [rows, columns] holds BLOCKS, CARRIES
     (from above, on the cell's top line), HURTS, LAUNCHES, ENDS (a place that ends the level); `launch` int64 [rows,
     columns], spx per tick.
+
+    `clear` uint8 [4, rows, columns] is the side, in cells, of the largest square of cells without flags that begins at
+    a cell and goes on up and left, up and right, down and left, down and right. The void is no such cell.
     """
 
     x_edges: np.ndarray
     y_edges: np.ndarray
     flags: np.ndarray
     launch: np.ndarray
+    clear: np.ndarray
+
+
+def make_course(x_edges: np.ndarray, y_edges: np.ndarray, flags: np.ndarray, launch: np.ndarray) -> Course:
+    """Return the course of lines, flags and launches, as of `Course`."""
+    clear = np.zeros((4, *flags.shape), np.uint8)
+    _fill_clear(clear, flags)
+    return Course(x_edges, y_edges, flags, launch, clear)
+
+
+@compiled
+def _fill_clear(clear, flags):
+    """Write `Course.clear`. Approximation: exact, but that no square is larger than 255 cells."""
+    rows, columns = flags.shape
+    for way in range(4):
+        for i in range(rows):
+            row = i if way < 2 else rows - 1 - i
+            before = row - 1 if way < 2 else row + 1
+            for j in range(columns):
+                column = j if way % 2 == 0 else columns - 1 - j
+                beside = column - 1 if way % 2 == 0 else column + 1
+                if flags[row, column] == 0 and row < rows - 1:
+                    side = 0
+                    if i > 0 and j > 0:
+                        side = min(clear[way, before, column], clear[way, row, beside], clear[way, before, beside])
+                    clear[way, row, column] = min(side + 1, 255)
 
 
 def compile_course(
@@ -76,7 +105,7 @@ def compile_course(
         layers.append((moved, shift_x, shift_y))
     for mask, right, down in layers:
         _paint(flags[1:-1, 1:-1], launch[1:-1, 1:-1], terrain, mask, ends, x_lines[:-1] - right, y_lines[:-1] - down)
-    return Course(
+    return make_course(
         np.concatenate(([-FAR], x_lines, [FAR])).astype(np.int64),
         np.concatenate(([-FAR], y_lines, [FAR])).astype(np.int64),
         flags,

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from reach.findings import MoveKind
-from reach.kernels.course import BLOCKS, CARRIES, FAR, Course
+from reach.kernels.course import BLOCKS, CARRIES, FAR, make_course
 from reach.reachability.plan_search import find_window
 from reach.reachability.plan_task import Ground, Task, make_task
 
@@ -100,7 +100,7 @@ def gap_task(motion: Motion, ledge_spx: int, height_spx: int, gap_spx: int) -> T
             flags[row, 1] = solid
         if top >= far_top:
             flags[row, -1] = solid
-    course = Course(np.array(xs, np.int64), np.array(ys, np.int64), flags, np.zeros(flags.shape, np.int64))
+    course = make_course(np.array(xs, np.int64), np.array(ys, np.int64), flags, np.zeros(flags.shape, np.int64))
     near = Ground(0, ledge_spx - 1, _NEAR_TOP - motion.body_h)
     far = Ground(far_left - motion.body_w + 1, far_left + _FAR_LEDGE, far_top - motion.body_h)
     return make_task(motion, course, MoveKind.JUMP, near, far)
