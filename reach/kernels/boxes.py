@@ -138,19 +138,98 @@ def _sampled_bound(grid, strides, cap, sums):
                     - sums[i, j - 1, k - 1]
                     + sums[i - 1, j - 1, k - 1]
                 )
+    tried = (0, 0, 0)
     for w in range(cap, 0, -1):
         wide = max(1, w // strides[0])
         high = max(1, w // strides[1])
         deep = max(1, w // strides[2])
+        if tried == (wide, high, deep):
+            continue
+        tried = (wide, high, deep)
         volume = wide * high * deep
         for i in range(a - wide + 1):
             for j in range(b - high + 1):
                 for k in range(c - deep + 1):
                     if box_sum(sums, i, j, k, i + wide, j + high, k + deep) == volume:
                         return w, i, j, k
-        if w < strides[0] and w < strides[1] and w < strides[2]:
-            break
     return 0, 0, 0, 0
+
+
+def padded(grid: np.ndarray, pads: list[tuple[int, int]]) -> np.ndarray:
+    """A grid whose first and last cells along each axis are repeated so many times.
+
+    Parameters
+    ----------
+    grid : uint8 [a, b, c]
+    pads : three pairs of int
+
+    Returns
+    -------
+    uint8 [a', b', c']
+        Approximation: exact.
+    """
+    if not any(map(any, pads)):
+        return grid
+    wide = np.empty([cells + sum(pad) for cells, pad in zip(grid.shape, pads, strict=True)], np.uint8)
+    _fill_padded(grid, wide, pads[0][0], pads[1][0], pads[2][0])
+    return wide
+
+
+@compiled
+def _fill_padded(grid, wide, above, before, left):
+    """Write what `padded` returns into `wide`."""
+    a, b, c = grid.shape
+    for i in range(wide.shape[0]):
+        for j in range(wide.shape[1]):
+            row = grid[min(max(i - above, 0), a - 1), min(max(j - before, 0), b - 1)]
+            for k in range(wide.shape[2]):
+                wide[i, j, k] = row[min(max(k - left, 0), c - 1)]
+
+
+def grown(grid: np.ndarray, first: list[int], last: list[int]) -> tuple[list[int], list[int]]:
+    """The first and last cells of a box of ones, grown side by side as far as it goes.
+
+    Parameters
+    ----------
+    grid : uint8 [a, b, c]
+        0 or 1.
+    first, last : three int
+        Cells of a box of ones.
+
+    Returns
+    -------
+    three int, three int
+        Approximation: exact.
+    """
+    box = np.array([first, last], np.int64)
+    _grow(grid, box)
+    low, high = box.tolist()
+    return low, high
+
+
+@compiled
+def _grow(grid, box):
+    """Do what `grown` does to the first and last cells in `box`, int64 [2, 3]."""
+    growing = True
+    while growing:
+        growing = False
+        for axis in range(3):
+            for end in range(2):
+                side = box[0, axis] - 1 if end == 0 else box[1, axis] + 1
+                if 0 <= side < grid.shape[axis] and is_full_slab(grid, box, axis, side):
+                    box[end, axis] = side
+                    growing = True
+
+
+@inlined
+def is_full_slab(grid, box, axis, side):
+    """True where the cells beside a box, at `side` along an axis, are all ones. Approximation: exact."""
+    for i in range(side if axis == 0 else box[0, 0], (side if axis == 0 else box[1, 0]) + 1):
+        for j in range(side if axis == 1 else box[0, 1], (side if axis == 1 else box[1, 1]) + 1):
+            for k in range(side if axis == 2 else box[0, 2], (side if axis == 2 else box[1, 2]) + 1):
+                if grid[i, j, k] == 0:
+                    return False
+    return True
 
 
 @compiled

@@ -213,8 +213,8 @@ def plan_grid(
     out = np.zeros((presses.shape[0], holds.shape[0], steers.shape[0]), np.uint8)
     spots = np.zeros(out.shape, np.int64)
     run_ups = np.zeros((max(0, presses[-1]) + 1, 13), np.int64)
-    trunk = np.zeros((limit, FLIGHT_FIELDS), np.int64)
-    branch = np.zeros((limit, FLIGHT_FIELDS), np.int64)
+    trunk = np.empty((limit, FLIGHT_FIELDS), np.int64)
+    branch = np.empty((limit, FLIGHT_FIELDS), np.int64)
     return out, spots, _fill_grid(out, spots, run_ups, trunk, branch, plan, presses, holds, steers, source, scene)
 
 

@@ -9,7 +9,7 @@ from itertools import product
 
 import numpy as np
 
-from reach.kernels.boxes import largest_cube, sampled_bound
+from reach.kernels.boxes import grown, largest_cube, padded, sampled_bound
 from reach.kernels.plan_tick import PASSES, SUCCEEDS
 from reach.kernels.plans import DROP, JUMP, PlanTicks
 from reach.reachability.plan_task import Axis, Task, close_plans, facings, starting_plans
@@ -206,7 +206,7 @@ def _sample(
     pads = [axis.padding(-(-cap // step)) for axis, step in zip(axes, strides, strict=True)]
     bound, corner = 0, [0, 0, 0]
     if ones.any():
-        bound, *corner = map(int, sampled_bound(np.pad(ones, pads, mode="edge"), np.array(strides, np.int64), cap))
+        bound, *corner = map(int, sampled_bound(padded(ones, pads), np.array(strides, np.int64), cap))
     part = axes
     if bound and cells > WHOLE:
         part = _part(axes, values, strides, pads, ones, bound, corner, cap)
@@ -239,7 +239,7 @@ def _part(
     if _cells(wide) <= WHOLE:
         return wide
     last = [first + max(1, bound // step) - 1 for first, step in zip(corner, strides, strict=True)]
-    lows, highs = _grown(np.pad(ones, pads, mode="edge"), corner, last)
+    lows, highs = grown(padded(ones, pads), corner, last)
     near = []
     for axis, ticks, step, pad, low, high in zip(axes, values, strides, pads, lows, highs, strict=True):
         low, high = (int(ticks[min(max(i - pad[0], 0), len(ticks) - 1)]) for i in (low, high))
@@ -264,11 +264,11 @@ def _complete(task: Task, trial: _Trial, least_worth: int, cap: int, known: int)
     worths, _, longest = task.worths(trial.plan, *_ticks(part))
     part = _opened(part, longest)
     pads = [axis.padding(cap) for axis in part]
-    ones = np.pad((worths >= least_worth).astype(np.uint8), pads, mode="edge")
+    ones = padded((worths >= least_worth).astype(np.uint8), pads)
     size, *corner = map(int, largest_cube(ones, cap))
     if size == 0:
         return None
-    low, high = _grown(ones, corner, [first + size - 1 for first in corner])
+    low, high = grown(ones, corner, [first + size - 1 for first in corner])
     middle = []
     first = []
     for axis, pad, begin, end in zip(part, pads, low, high, strict=True):
@@ -281,25 +281,6 @@ def _complete(task: Task, trial: _Trial, least_worth: int, cap: int, known: int)
 
 def _ticks(axes: tuple[Axis, ...]) -> list[np.ndarray]:
     return [np.arange(axis.low, axis.high + 1, dtype=np.int64) for axis in axes]
-
-
-def _grown(ones: np.ndarray, first: list[int], last: list[int]) -> tuple[list[int], list[int]]:
-    """Return the first and last cells of a box of ones, grown side by side as far as it goes."""
-    low, high = list(first), list(last)
-    growing = True
-    while growing:
-        growing = False
-        for axis in range(3):
-            for end in (low, high):
-                side = low[axis] - 1 if end is low else high[axis] + 1
-                if not 0 <= side < ones.shape[axis]:
-                    continue
-                slab = [slice(first, last + 1) for first, last in zip(low, high, strict=True)]
-                slab[axis] = slice(side, side + 1)
-                if ones[tuple(slab)].all():
-                    end[axis] = side
-                    growing = True
-    return low, high
 
 
 def landing_room_spx(task: Task, found: Found) -> int:

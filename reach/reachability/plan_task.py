@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -91,6 +91,8 @@ class Task:
     action: int
     ground: Ground
     target: Ground | Box
+    _ticks_of_launch: dict[int, tuple[int, int]] = field(default_factory=dict, init=False, repr=False)
+    _last_press_of: dict[tuple[int, ...], int] = field(default_factory=dict, init=False, repr=False)
 
     def source(self, x: int) -> Source:
         """Return the ground as the kernels take it, for a plan that starts at `x`."""
@@ -114,16 +116,30 @@ class Task:
         accel, cap = _gait(self.scene.motion, plan.run)
         return int(-(-cap // accel)) + TICKS_AT_TOP_SPEED
 
+    def _natural_ticks(self, launch: int) -> tuple[int, int]:
+        found = self._ticks_of_launch.get(launch)
+        if found is None:
+            drop = self.scene.goal.lowest - self.ground.y
+            found = self._ticks_of_launch[launch] = natural_ticks(self.scene.motion, launch, drop)
+        return found
+
+    def _last_press(self, plan: PlanTicks) -> int:
+        start = (plan.x, plan.y, plan.facing, plan.run)
+        found = self._last_press_of.get(start)
+        if found is None:
+            found = int(run_up_bodies(plan, self.source(plan.x), self.scene, self._most_run_up(plan))[1])
+            self._last_press_of[start] = found
+        return found
+
     def axes(self, plan: PlanTicks) -> tuple[Axis, Axis, Axis]:
         """Return the press, hold and steer axes on which a plan can be varied at all."""
-        motion, _, goal = self.scene
-        hold, flight = natural_ticks(motion, self.source(plan.x).launch, goal.lowest - self.ground.y)
+        hold, flight = self._natural_ticks(self.source(plan.x).launch)
         if self.action == WALK:
             anywhere = Axis(0, 0, True, True)
             return anywhere, anywhere, Axis(1, self._most_run_up(plan) + flight, open_high=True)
         last = 0
         if self.action != SPRING:
-            last = int(run_up_bodies(plan, self.source(plan.x), self.scene, self._most_run_up(plan))[1])
+            last = self._last_press(plan)
         steers = Axis(1, min(flight + 1, MOST_FLIGHT_TICKS), open_high=True)
         holds = Axis(1, hold, open_high=True) if self.action == JUMP else Axis(1, 1, True, True)
         if plan.run and self.action != SPRING:

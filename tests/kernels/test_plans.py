@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from reach.findings import MoveKind
-from reach.kernels.boxes import largest_cube, natural_ticks, sampled_bound
+from reach.kernels.boxes import grown, largest_cube, natural_ticks, padded, sampled_bound
 from reach.kernels.contact import overlaps_blocking
 from reach.kernels.course import FAR, compile_course
 from reach.kernels.params import ONE_WAY, Buttons, State, Terrain
@@ -312,6 +312,51 @@ def test_a_sampled_bound_is_never_under_the_largest_cube(seed: int):
         size = largest_cube(grid, 9)[0]
         bound = sampled_bound(sampled, strides, 9)[0]
         assert bound >= size or (bound == 0 and size < strides.max())
+
+
+@pytest.mark.small
+@pytest.mark.parametrize("seed", range(3))
+def test_a_box_grows_until_no_side_of_it_is_all_ones(seed: int):
+    dice = np.random.default_rng(seed)
+    for _ in range(40):
+        grid = (dice.random(dice.integers(1, 8, 3)) < dice.choice([0.8, 0.95, 1.0])).astype(np.uint8)
+        pads = [(int(a), int(b)) for a, b in dice.integers(0, 3, (3, 2))]
+        wide = padded(grid, pads)
+        np.testing.assert_array_equal(wide, np.pad(grid, pads, mode="edge"))
+        size, *corner = largest_cube(wide, 3)
+        if not size:
+            continue
+        low, high = grown(wide, corner, [first + size - 1 for first in corner])
+        assert all(a <= b for a, b in zip(low, corner, strict=True))
+        assert wide[tuple(slice(a, b + 1) for a, b in zip(low, high, strict=True))].all()
+        for axis, side in product(range(3), (-1, 1)):
+            at = low[axis] - 1 if side < 0 else high[axis] + 1
+            slab = [slice(a, b + 1) for a, b in zip(low, high, strict=True)]
+            slab[axis] = slice(at, at + 1)
+            assert not 0 <= at < wide.shape[axis] or not wide[tuple(slab)].all()
+
+
+@pytest.mark.small
+@pytest.mark.parametrize("seed", range(3))
+def test_clear_squares_hold_no_flag_and_are_as_large_as_can_be(seed: int):
+    dice = random.Random(seed)
+    for _ in range(10):
+        course = compile_course(random_terrain(dice))
+        solid = course.flags != 0
+        solid[-1] = True
+        solid = np.pad(solid, 30, constant_values=True)
+        rows, columns = course.flags.shape
+        for way, row, column in product(range(4), range(rows), range(columns)):
+            side = 0
+            while True:
+                up = slice(row + 30 - side, row + 31) if way < 2 else slice(row + 30, row + 31 + side)
+                across = (
+                    slice(column + 30 - side, column + 31) if way % 2 == 0 else slice(column + 30, column + 31 + side)
+                )
+                if solid[up, across].any():
+                    break
+                side += 1
+            assert course.clear[way, row, column] == side
 
 
 @pytest.mark.small
