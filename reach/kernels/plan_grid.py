@@ -24,7 +24,7 @@ from reach.kernels.plan_tick import (
     tick,
 )
 from reach.kernels.plans import DROP, JUMP, SPRING, PlanTicks, Source, run_up
-from reach.kernels.step import air_speed
+from reach.kernels.step import air_speed, air_vy, band1
 
 
 @inlined
@@ -74,12 +74,65 @@ def steers_alike(rows, before, start, end, flown, scene):
     return True
 
 
+@inlined
+def too_low_in(body, hold, limit, scene):
+    """The tick in which a body that has just taken off falls below the goal at the latest, its button held so long.
+
+    Whoever meets something from below is at no time higher than who does not, and falls no slower: as long as the
+    released gravity is not the weaker one. Approximation: over.
+    """
+    motion = scene.motion
+    entry = band1(motion.jump_from, body.takeoff)
+    if motion.jump_gravity_held[entry] > motion.jump_gravity[entry]:
+        return limit
+    y = body.y
+    vy = body.vy
+    held = body.held
+    for t in range(1, limit):
+        vy, held = air_vy(vy, held, np.int64(t < hold), body.takeoff, motion)
+        y += vy
+        if vy >= 0 and y > scene.goal.lowest:
+            return t
+    return limit
+
+
+@inlined
+def misses(x, vx, ticks, flown, scene):
+    """True where a flight that has ended to steer does not come as far as the goal, or back to it, in so many ticks.
+
+    Nothing makes it faster but the steering the other way, up to top speed. Approximation: under.
+    """
+    motion, _, goal = scene
+    takeoff, facing, _, after = flown
+    ahead = max(0, facing * vx)
+    behind = max(0, -facing * vx)
+    if after != 0:
+        behind = max(behind, motion.air_cap[band1(motion.air_cap_from, takeoff)])
+    forward = ahead * ticks
+    backward = behind * ticks
+    left = goal.left
+    right = goal.right
+    if goal.kind == TOUCH:
+        left = goal.touch_left - motion.body_w + 1
+        right = goal.touch_right - 1
+        # It may land and touch the place while it brakes.
+        rate = 2 * max(motion.reverse, motion.coast)
+        forward += ahead * ahead // rate + 1
+        backward += behind * behind // rate + 1
+    if facing > 0:
+        return x + forward < left or x - backward > right
+    return x + backward < left or x - forward > right
+
+
 @compiled
-def release_first(out, spots, holds, steers, trunk, branch, trunk_end, trunk_worth, trunk_spot, flown, scene, limit):
+def release_first(
+    out, spots, holds, steers, ends, trunk, branch, trunk_end, trunk_worth, trunk_spot, flown, scene, limit
+):
     """Fill in the combinations that end steering at the release or after it; returns the longest flight's ticks.
 
     `trunk` is the flight with the button held and the steering of the plan, `branch` room for the flights that leave it
-    at each release; `flown` holds takeoff, facing, switch, after (the direction after steering).
+    at each release; `ends` the tick for each hold in which all is over at the latest; `flown` holds takeoff, facing,
+    switch, after (the direction after steering).
     """
     takeoff, facing, switch, after = flown
     longest = trunk_end
@@ -117,8 +170,13 @@ def release_first(out, spots, holds, steers, trunk, branch, trunk_end, trunk_wor
                 before = trunk[steer - 1, 2] if steer == hold else branch[steer - 1, 2]
                 if not steers_alike(branch, before, steer, later, flown, scene):
                     parted = kept(trunk, steer - 1) if steer == hold else kept(branch, steer - 1)
-                    end, _, at, vx, y = fly(branch, OFF, parted, takeoff, steer, limit, OFF, after, after, OFF, scene)
-                    found = judge(end, at, vx, y, scene)
+                    found = FAILS
+                    at = parted[0]
+                    if not misses(parted[0], before, ends[j] - steer + 1, flown, scene):
+                        end, _, at, vx, y = fly(
+                            branch, OFF, parted, takeoff, steer, limit, OFF, after, after, OFF, scene
+                        )
+                        found = judge(end, at, vx, y, scene)
                 later = steer
             out[j, m] = found
             spots[j, m] = at
@@ -126,12 +184,17 @@ def release_first(out, spots, holds, steers, trunk, branch, trunk_end, trunk_wor
 
 
 @compiled
-def steer_first(out, spots, holds, steers, trunk, branch, trunk_end, trunk_worth, trunk_spot, flown, scene, limit):
+def steer_first(
+    out, spots, holds, steers, ends, trunk, branch, trunk_end, trunk_worth, trunk_spot, flown, scene, limit
+):
     """Fill in the combinations that end steering before the release; arguments as of `release_first`.
 
     All others are filled in already.
     """
     takeoff, _, _, after = flown
+    latest = 0
+    for j in range(holds.shape[0]):
+        latest = max(latest, ends[j])
     for n in range(steers.shape[0]):
         m = steers.shape[0] - 1 - n
         steer = steers[m]
@@ -144,6 +207,12 @@ def steer_first(out, spots, holds, steers, trunk, branch, trunk_end, trunk_worth
         alike_from = settled + 1
         branched = True
         if steer <= trunk_end:
+            if misses(trunk[steer - 1, 0], trunk[steer - 1, 2], latest - steer + 1, flown, scene):
+                for j in range(holds.shape[0]):
+                    if holds[j] > steer:
+                        out[j, m] = FAILS
+                        spots[j, m] = trunk[steer - 1, 0]
+                continue
             branched = False
             later = min(steers[m + 1], trunk_end + 1) if n > 0 else trunk_end + 1
             if steers_alike(trunk, trunk[steer - 1, 2], steer, later, flown, scene):
@@ -168,11 +237,13 @@ def steer_first(out, spots, holds, steers, trunk, branch, trunk_end, trunk_worth
                 out[j, m] = worth
                 spots[j, m] = spot
                 continue
-            end, _, x, vx, y = fly(
-                branch, OFF, kept(branch, hold - 1), takeoff, hold, limit, OFF, after, after, OFF, scene
-            )
-            out[j, m] = judge(end, x, vx, y, scene)
-            spots[j, m] = x
+            parted = kept(branch, hold - 1)
+            out[j, m] = FAILS
+            spots[j, m] = parted[0]
+            if not misses(parted[0], parted[2], ends[j] - hold + 1, flown, scene):
+                end, _, x, vx, y = fly(branch, OFF, parted, takeoff, hold, limit, OFF, after, after, OFF, scene)
+                out[j, m] = judge(end, x, vx, y, scene)
+                spots[j, m] = x
 
 
 def plan_grid(
@@ -188,7 +259,7 @@ def plan_grid(
 
     The run-up is stepped once; for each press the flight with the button held once, the trunk; from it one flight is
     branched off at each release and one at each end of steering; every combination then flies on alone from where it
-    parts.
+    parts, unless it is the same as another one or cannot come as far as the goal.
 
     Parameters
     ----------
@@ -206,7 +277,7 @@ def plan_grid(
     uint8 [presses, holds, steers]
         FAILS, PASSES or SUCCEEDS.
     int64 [presses, holds, steers]
-        x where the flight ended, spx; 0 where there was none.
+        x where a flight that does not fail ended, spx.
     longest : int64
         The greatest number of ticks that a flight with this or no steering lasted: steering past it changes nothing.
     """
@@ -215,14 +286,16 @@ def plan_grid(
     run_ups = np.zeros((max(0, presses[-1]) + 1, 13), np.int64)
     trunk = np.empty((limit, FLIGHT_FIELDS), np.int64)
     branch = np.empty((limit, FLIGHT_FIELDS), np.int64)
-    return out, spots, _fill_grid(out, spots, run_ups, trunk, branch, plan, presses, holds, steers, source, scene)
+    ends = np.empty(holds.shape[0], np.int64)
+    return out, spots, _fill_grid(out, spots, run_ups, ends, trunk, branch, plan, presses, holds, steers, source, scene)
 
 
 @compiled
-def _fill_grid(out, spots, run_ups, trunk, branch, plan, presses, holds, steers, source, scene):
+def _fill_grid(out, spots, run_ups, ends, trunk, branch, plan, presses, holds, steers, source, scene):
     """Write what `plan_grid` returns into `out` and `spots`; returns the greatest number of ticks.
 
-    `run_ups`, `trunk` and `branch` are room for the bodies of a run-up and for two flights as long as they may last.
+    `run_ups`, `ends`, `trunk` and `branch` are room for the bodies of a run-up, for a number a hold, for two flights as
+    long as they may last.
     """
     limit = trunk.shape[0]
     last = run_up(plan, source, scene, run_ups)
@@ -256,10 +329,12 @@ def _fill_grid(out, spots, run_ups, trunk, branch, plan, presses, holds, steers,
         )
         worth = judge(end, x, vx, y, scene)
         flown = (body.takeoff, plan.facing, switch, plan.end * plan.facing)
+        for j in range(holds.shape[0]):
+            ends[j] = too_low_in(body, holds[j], limit, scene)
         longest = max(
             longest,
-            release_first(out[i], spots[i], holds, steers, trunk, branch, ticks, worth, x, flown, scene, limit),
+            release_first(out[i], spots[i], holds, steers, ends, trunk, branch, ticks, worth, x, flown, scene, limit),
         )
         if plan.action == JUMP:
-            steer_first(out[i], spots[i], holds, steers, trunk, branch, ticks, worth, x, flown, scene, limit)
+            steer_first(out[i], spots[i], holds, steers, ends, trunk, branch, ticks, worth, x, flown, scene, limit)
     return longest
