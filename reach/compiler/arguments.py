@@ -9,7 +9,7 @@ from __future__ import annotations
 import ctypes
 import threading
 from collections.abc import Callable, Sequence
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 
@@ -41,9 +41,12 @@ def flatten(arguments: Sequence[Any]) -> tuple[str, Words]:
     types: list[str] = []
     words: Words = []
     for value in arguments:
-        if isinstance(value, np.ndarray):
+        if type(value) is int and LEAST <= value <= MOST:
+            types.append("i")
+            words.append(value)
+        elif isinstance(value, np.ndarray):
             types.append(_array_type(value))
-            words += (0, 0, value.size, value.itemsize, value.__array_interface__["data"][0])
+            words += (0, 0, value.size, value.itemsize, _array_address(value))
             words += value.shape
             words += value.strides
         elif isinstance(value, tuple):
@@ -67,6 +70,14 @@ def flatten(arguments: Sequence[Any]) -> tuple[str, Words]:
 def _array_type(array: np.ndarray) -> str:
     layout = "C" if array.flags.c_contiguous else "F" if array.flags.f_contiguous else "A"
     return f"{array.dtype.str}.{array.ndim}{layout}{'' if array.flags.writeable else 'r'}"
+
+
+def _array_address(array: np.ndarray) -> int:
+    if array.size and array.flags.writeable and array.flags.c_contiguous:
+        # Six times as fast as numpy's own word for it, which makes a dictionary.
+        return ctypes.addressof(ctypes.c_char.from_buffer(cast(Any, array)))
+    address: int = array.__array_interface__["data"][0]
+    return address
 
 
 def _flatten_tuple(value: tuple[Any, ...]) -> tuple[str, Words]:
