@@ -24,14 +24,13 @@ def readme():
 
 def test_a_commit_with_a_level_that_cannot_be_finished_is_refused(tmp_path):
     (hook,) = re.findall(r"^```console\n(#!/bin/sh\n.*?)^```$", readme(), re.MULTILINE | re.DOTALL)
-    assert f"exec {command()}\n" in hook
-    game, programs = tmp_path / "game", tmp_path / "programs"
-    game.mkdir()
-    programs.mkdir()
+    assert f"\nexec .venv/bin/{command()}\n" in hook
+    game = tmp_path / "game"
+    programs = game / ".venv" / "bin"
+    programs.mkdir(parents=True)
     (programs / "reach").write_text(f'#!/bin/sh\nexec "{sys.executable}" -m reach "$@"\n')
     (programs / "reach").chmod(0o755)
     environment = {name: value for name, value in os.environ.items() if not name.startswith("GIT_")} | {
-        "PATH": os.pathsep.join([str(programs), os.environ["PATH"]]),
         "PYTHONPATH": str(ROOT),
     }
 
@@ -41,14 +40,17 @@ def test_a_commit_with_a_level_that_cannot_be_finished_is_refused(tmp_path):
         return subprocess.run(ran, cwd=game, env=environment, capture_output=True, text=True, check=False)
 
     git("init", "-q")
+    (game / ".gitignore").write_text(".venv\n")
     for name, data in (("quay.json", LEVEL), ("mole.json", LEVEL | {"name": "Mole"}), ("walker.json", MOVEMENT)):
         (game / name).write_text(json.dumps(data), encoding="utf-8")
     (game / "reach.toml").write_text('world = "."\nmovement = "walker.json"\njobs = 1\ncache = ".git/reach"\n')
-    git("add", "-A")
-    assert git("commit", "-q", "-m", "levels").returncode == 0
     (game / ".git" / "hooks").mkdir(exist_ok=True)
     (game / ".git" / "hooks" / "pre-commit").write_text(hook)
     (game / ".git" / "hooks" / "pre-commit").chmod(0o755)
+    git("add", "-A")
+    first = git("commit", "-q", "-m", "levels")
+    assert first.returncode == 0, first.stdout + first.stderr
+    assert "reach: no commit yet: the whole world is checked\n" in first.stderr
 
     (game / "quay.json").write_text(json.dumps(WALLED), encoding="utf-8")
     refused = git("commit", "-q", "-a", "-m", "a wall")

@@ -47,6 +47,8 @@ def changed_levels(world: LoadedWorld, path: str, revision: str, settings_file: 
         found, allowed = "a world from standard input", "a file or a folder, whose changes git can tell"
         raise InputError([Problem("<arguments>", "--changed-since", found, allowed)])
     unchanged = unchanged_since(revision, Path(path) if Path(path).is_dir() else Path(path).parent)
+    if unchanged is None:
+        return "no commit yet"
     for file in ([path] if world.linked else []) + ([settings_file] if settings_file else []):
         if file not in unchanged:
             return f"{origin_of(file)} has changed since {revision}, or git does not know it"

@@ -16,6 +16,8 @@ from pathlib import Path
 from reach.errors import InputError, Problem
 from reach.json_text import shown
 
+HEAD = "HEAD"
+"""What git calls the last commit of what is checked out (gitrevisions(7))."""
 MOST_SYMLINKS = 40
 """So many symbolic links are followed on the way to a file."""
 
@@ -64,8 +66,10 @@ class Unchanged:
         return path.is_relative_to(self.top) and path.relative_to(self.top).as_posix() in self.names
 
 
-def unchanged_since(revision: str, folder: Path) -> Unchanged:
+def unchanged_since(revision: str, folder: Path) -> Unchanged | None:
     """Return the files that are the same at a commit, in git's index and in the working tree.
+
+    For `HEAD` where nothing was committed yet, None: there is nothing that could be unchanged.
 
     Parameters
     ----------
@@ -88,6 +92,8 @@ def unchanged_since(revision: str, folder: Path) -> Unchanged:
     # A word that begins with a hyphen would be an option of git's.
     commit = "" if revision.startswith("-") else _git(top, "rev-parse", "--verify", "--quiet", f"{revision}^{{commit}}")
     if isinstance(commit, str):
+        if revision == HEAD and _is_unborn(top):
+            return None
         raise _refused(f"{shown(revision)}, which git knows no commit by", allowed)
     compare = ("diff", "--name-only", "-z", "--no-renames", "--no-ext-diff", "--no-relative", "--ignore-submodules=all")
     then = os.fsdecode(commit.strip())
@@ -98,6 +104,12 @@ def unchanged_since(revision: str, folder: Path) -> Unchanged:
     listed, *changed = (_names(answer) for answer in answers)
     tracked = {name[2:] for name in listed if name[:1] == _TRACKED}
     return Unchanged(top, tracked.difference(*changed))
+
+
+def _is_unborn(top: Path) -> bool:
+    """Tell whether the branch that is checked out has no commit yet."""
+    branch, commit = _git(top, "symbolic-ref", "--quiet", HEAD), _git(top, "rev-parse", "--verify", "--quiet", HEAD)
+    return not isinstance(branch, str) and isinstance(commit, str)
 
 
 def _names(answer: bytes | str) -> list[str]:

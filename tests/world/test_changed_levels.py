@@ -44,6 +44,11 @@ def test_a_movement_the_world_file_or_the_settings_change_everything(choose):
     assert choose("made.world.json", links={}, start=None) == Chosen("main", set()), "of a folder there is no such file"
 
 
+def test_before_the_first_commit_everything_is_checked(monkeypatch):
+    monkeypatch.setattr("reach.world.changed_levels.unchanged_since", lambda *asked: None)
+    assert changed_levels(made_world(ROOMS, LINKS, "quay/in"), "made.world.json", "HEAD") == "no commit yet"
+
+
 def test_a_world_from_standard_input_is_refused():
     with pytest.raises(InputError, match="a world from standard input"):
         changed_levels(made_world(ROOMS, LINKS, "quay/in"), "-", "main")

@@ -118,6 +118,14 @@ def test_an_unknown_revision_is_refused(repository, revision):
     assert "which git knows no commit by; allowed: a commit that this clone has" in str(error.value)
 
 
+def test_before_the_first_commit_nothing_is_known_to_be_unchanged(repository):
+    git(repository, "checkout", "-q", "--orphan", "new")
+    assert unchanged_since("HEAD", repository) is None
+    for revision in ("HEAD~1", "new", "head"):
+        with pytest.raises(InputError, match="which git knows no commit by"):
+            unchanged_since(revision, repository)
+
+
 def test_a_folder_in_no_repository_and_a_missing_git_are_told(tmp_path, repository, monkeypatch):
     monkeypatch.setenv("GIT_CEILING_DIRECTORIES", str(tmp_path.parent))
     with pytest.raises(InputError, match="not a git repository"):
