@@ -2,8 +2,9 @@
 
 The order, the same everywhere: what got worse comes before what is neither and that before what got better. Among what
 got worse the kind decides, in the order of `Kind`: levels of which the way in was lost, goals lost, new errors (a
-softlock, say), links lost, other places lost, ground lost, new warnings, windows that got narrower. Lost is what was
-proved to be reachable and is not any more: proved not to be, or undecided; a change tells which. Within a kind the
+softlock, say), links lost, other places lost, ground lost, new warnings, pickups that a move newly makes missable,
+windows that got narrower. Lost is what was proved to be reachable and is not any more: proved not to be, or undecided;
+a change tells which. Other notes that are new or gone, and what is accepted, are neither worse nor better. Within a kind the
 amount decides (tiles, ms), then the order of the world. How long the script to the end of the easiest route takes is
 told, but makes nothing worse or better: scripts are found, not proved to be the shortest.
 """
@@ -37,7 +38,9 @@ class Kind(Enum):
     PLACE = ("place", Severity.WARNING, "other places no longer proved")
     TILES = ("tiles", Severity.WARNING, "ground no longer proved")
     WARNING = ("warning", Severity.WARNING, "new warnings")
+    MISSABLE = ("missable", Severity.NOTE, "pickups newly missable")
     WINDOW = ("window", Severity.NOTE, "windows narrower")
+    NOTE = ("note", Severity.NOTE, "new notes")
     ROUTE = ("route", Severity.NOTE, "routes")
 
     @property

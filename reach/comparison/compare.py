@@ -8,20 +8,19 @@ from typing import TYPE_CHECKING, Any
 
 import reach
 from reach.comparison.changes import Change, Comparison, Direction, Kind, LevelStanding
+from reach.comparison.found_changes import found_changes
 from reach.comparison.level_changes import direction_of, level_changes
 from reach.errors import InputError, Problem
-from reach.findings import Severity
+from reach.findings import Verdict
 
 if TYPE_CHECKING:
-    from reach.comparison.side import Found, FoundKey, LevelSide, Side
+    from reach.comparison.side import LevelSide, Side
+    from reach.findings import PlaceVerdict
 
 DIRECTIONS = tuple(Direction)
 KINDS = tuple(Kind)
 LIMITS = {"memory_limit_mib", "time_limit_s"}
 """Options that end a check early, and change nothing of what counts as a finding."""
-BY_SEVERITY = {Severity.ERROR: Kind.ERROR, Severity.WARNING: Kind.WARNING}
-"""The kinds of changes that findings are; notes are not compared."""
-_LEAST = Severity.WARNING.rank
 
 
 def compare(before: Side, after: Side) -> Comparison:
@@ -52,7 +51,7 @@ def compare(before: Side, after: Side) -> Comparison:
     for old, new in sound:
         must_reach = {place for side in (before, after) for level, place in side.must_reach if level == new.id}
         changes += level_changes(old, new, must_reach)
-        changes += _found_changes(old.found, new.found, new.id, (old.complete, new.complete))
+        changes += _found_in_level(old, new)
     order = {level.id: index for index, (_, level) in enumerate(pairs)}
     changes.sort(key=lambda change: _weight(change, order))
     standings = [_standing(old, new, changes) for old, new in sound]
@@ -143,7 +142,23 @@ def _of_world(before: Side, after: Side, sound: list[tuple[LevelSide, LevelSide]
         yield Change(Kind.LINK, direction, source[0], None, title, was, now, message, source[1])
     sure = (_finished(before), _finished(after))
     for level in ["", *(new.id for _, new in sound)]:
-        yield from _found_changes(before.found.get(level, {}), after.found.get(level, {}), level or None, sure)
+        yield from found_changes(before.found.get(level, {}), after.found.get(level, {}), level or None, sure)
+
+
+def _found_in_level(old: LevelSide, new: LevelSide) -> Iterator[Change]:
+    """Yield what changed of what was found in a level; no note is new or gone where nobody could look for it."""
+    reached = [
+        {name for check in side.checks.values() for name, place in check.places.items() if _is_reached(place)}
+        for side in (old, new)
+    ]
+    looked = bool(old.checks and new.checks)
+    for change in found_changes(old.found, new.found, new.id, (old.complete, new.complete), (reached[0], reached[1])):
+        if looked or change.kind is not Kind.NOTE:
+            yield change
+
+
+def _is_reached(place: PlaceVerdict) -> bool:
+    return place.verdict is Verdict.REACHABLE
 
 
 def _finished(side: Side) -> bool:
@@ -151,59 +166,6 @@ def _finished(side: Side) -> bool:
     return all(
         not level.failed and all(one.complete for one in level.checks.values()) for level in side.levels.values()
     )
-
-
-def _found_changes(
-    before: Mapping[FoundKey, Found], after: Mapping[FoundKey, Found], level: str | None, sure: tuple[bool, bool]
-) -> Iterator[Change]:
-    """Yield the errors and warnings that are new, gone, graver or less grave.
-
-    Not to find a thing says that it is not there only on a side that is `sure`: not where nobody could enter the level,
-    where a limit ended a check, or where something is undecided there. What is found on the other is neither, then.
-    """
-    for key in dict.fromkeys([*before, *after]):
-        old, new = before.get(key), after.get(key)
-        ranks = [-1 if found is None or found.accepted else found.severity.rank for found in (old, new)]
-        if ranks[0] == ranks[1] or max(ranks) < _LEAST:
-            continue
-        worse = ranks[1] > ranks[0]
-        graver, less, other = (new, old, before) if worse else (old, new, after)
-        assert graver is not None
-        if less is not None and less.accepted:
-            proved = worse  # to accept a thing does not take it away
-        elif less is not None:
-            proved = not (less.undecided or graver.undecided)
-        else:
-            proved = sure[0 if worse else 1] and not _in_doubt(graver, other)
-        if graver.undecided and not worse:
-            proved = False  # that a doubt is gone says nothing of the level
-        yield Change(
-            BY_SEVERITY[graver.severity],
-            Direction.OTHER if not proved else Direction.WORSE if worse else Direction.BETTER,
-            level,
-            None,
-            f"{graver.severity} {graver.rule}{_where(graver)}",
-            _standing_words(old),
-            _standing_words(new),
-            graver.message,
-            graver.place,
-            () if graver.at is None else (graver.at,),
-            in_doubt=graver.undecided,
-        )
-
-
-def _in_doubt(found: Found, other: Mapping[FoundKey, Found]) -> bool:
-    """Whether one of the two is a doubt about what the other is: the other side's findings where this was found."""
-    there = [each for each in other.values() if each.where == found.where and each.severity.rank >= _LEAST]
-    return any(each.undecided or found.undecided for each in there)
-
-
-def _standing_words(found: Found | None) -> str | None:
-    return None if found is None else "accepted" if found.accepted else found.severity.value
-
-
-def _where(found: Found) -> str:
-    return f" {'of' if found.place else 'on'} {found.where}" if found.where else ""
 
 
 def _weight(change: Change, order: Mapping[str, int]) -> tuple[object, ...]:

@@ -177,7 +177,8 @@ def ground_change(before: Tiles, after: Tiles) -> GroundChange:
 def _ground_change(before: Tiles, after: Tiles) -> Iterator[Change]:
     """Yield what became of the ground, in one change."""
     what = ground_change(before, after)
-    if not (what.lost or what.gained or what.doubt):
+    told = what.lost or what.gained or what.doubt or what.removed | what.added
+    if not told:
         return
     parts = []
     unsure, may_be_old = len(what.lost - what.lost_for_certain), len(what.gained - what.gained_for_certain)
@@ -203,11 +204,11 @@ def _ground_change(before: Tiles, after: Tiles) -> Iterator[Change]:
         direction,
         None,
         None,
-        f"ground: {', '.join(amounts) or count_words(len(what.doubt), 'tile')}",
+        f"ground: {', '.join(amounts) or count_words(len(told), 'tile')}",
         len(before[Verdict.REACHABLE]),
         len(after[Verdict.REACHABLE]),
         " ".join(parts),
-        tiles=reading_order(what.lost or what.gained or what.doubt),
+        tiles=reading_order(told),
         amount=len(what.lost),
         in_doubt=unsure > 0 and not what.lost_for_certain,
     )

@@ -1,4 +1,4 @@
-"""What changed of a level's easiest route: the windows of its moves, and how long the script to its end takes.
+"""What changed of a level's easiest route: the windows of its moves, how long the script to its end takes, its moves.
 
 Windows are lower bounds: the largest that was measured. One that is said to be at least so long is narrower than no
 other, and nothing is narrower than it that is longer than it was measured to be. The narrowest of a route is compared
@@ -26,9 +26,29 @@ MOST_MOVES = 6
 def route_changes(before: CheckSide, after: CheckSide) -> Iterator[Change]:
     """Yield what changed of the easiest route, where there is one on both sides."""
     if before.route_to is None or after.route_to is None:
+        if before.route_to != after.route_to:
+            title, ends = "where the easiest route leads", (before.route_to, after.route_to)
+            yield Change(Kind.ROUTE, Direction.OTHER, None, None, title, *ends, amount=0)
         return
-    yield from _windows(before, after)
-    yield from _length(before, after)
+    told = [*_windows(before, after), *_length(before, after)]
+    yield from told
+    if not told and _flown(before) != _flown(after):
+        title, counts = "moves of the easiest route", (len(before.route), len(after.route))
+        yield Change(Kind.ROUTE, Direction.OTHER, None, None, title, *counts, _first_other(before, after), amount=0)
+
+
+def _flown(side: CheckSide) -> list[tuple[object, ...]]:
+    """What is compared of a route, move by move."""
+    return [(move.source, move.target, move.kind, move.air_ticks, _ms(move), move.window_open) for move in side.route]
+
+
+def _first_other(before: CheckSide, after: CheckSide) -> str:
+    """Say where two routes begin to differ."""
+    for one, two, old, new in zip(before.route, after.route, _flown(before), _flown(after), strict=False):
+        if old != new:
+            words = [f"{move_words(move)}, {move.air_ticks} ticks in the air, {_window(move)}" for move in (one, two)]
+            return f"First to differ: {words[0]} before; {words[1]} after."
+    return "One goes on where the other ends."
 
 
 def width_order(before: Move, after: Move) -> int:

@@ -14,7 +14,7 @@ import re
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any, TypeVar
 
-from reach.comparison.side import CheckSide, Found, LevelSide, Side, numbered
+from reach.comparison.side import CheckSide, Found, LevelSide, Side, missable_of, numbered
 from reach.errors import InputError, Problem
 from reach.findings import Move, MoveKind, PlaceVerdict, Severity, Tile, Verdict
 from reach.json_text import JsonPath, path_text, shown
@@ -300,4 +300,5 @@ def _found(part: _Part, place: str | None, at: Tile | None) -> Found:
         part["message"].as_(str),
         part["accepted"].maybe(_text) is not None,
         part["details"].as_(dict).get("verdict") == Verdict.UNDECIDED,
+        missable_of(part["details"].as_(dict)),
     )

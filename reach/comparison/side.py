@@ -23,6 +23,7 @@ class Found:
     """One thing found, in a level or the world; `where` is a place's id, a tile as `tile 3,4`, or "" for all of it.
 
     `accepted`: a file says that it is known and meant. `undecided`: it says that something could not be decided.
+    `missable`: places that can never be reached any more after what it tells.
     """
 
     rule: str
@@ -33,6 +34,7 @@ class Found:
     message: str
     accepted: bool = False
     undecided: bool = False
+    missable: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -171,6 +173,15 @@ def _of_level(finding: Finding) -> Found:
         finding.message,
         finding.accepted is not None,
         finding.undecided,
+        missable_of(finding.details),
+    )
+
+
+def missable_of(details: Mapping[str, Any]) -> frozenset[str]:
+    """Return the places that a finding's details call missable."""
+    named = details.get("missable")
+    return (
+        frozenset(each for each in named if isinstance(each, str)) if isinstance(named, (list, tuple)) else frozenset()
     )
 
 

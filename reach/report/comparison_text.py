@@ -20,6 +20,10 @@ _HEADINGS = {
     Direction.OTHER: ("Neither worse nor better, or not proved to be", "bold"),
     Direction.BETTER: ("Better", "bold green"),
 }
+FOUND = (Kind.ERROR, Kind.WARNING, Kind.MISSABLE, Kind.NOTE)
+"""Kinds of changes that are findings."""
+_COLUMNS = {Kind.TILES: "ground", Kind.MISSABLE: "missable"}
+"""Titles of the table that are not the plural of the kind's name."""
 _SIGNS = {Direction.WORSE: "x worse", Direction.OTHER: "~ other", Direction.BETTER: "+ better"}
 
 
@@ -74,7 +78,7 @@ def compose(comparison: Comparison, width: int = 100, written: Sequence[str] = (
     routes = sum(change.kind is Kind.ROUTE for change in comparison.changes)
     if routes:
         checks = count_words(routes, "check")
-        words = f"The script to the end of the easiest route takes another time, or leads elsewhere, in {checks}"
+        words = f"The easiest route, or how long the script to its end takes, is another in {checks}"
         text.append("\n" + _wrapped(f"{words}: see --format json. None is proved to be the shortest.", width))
     if any(change.kind is Kind.WINDOW for change in comparison.changes):
         text.append("\n" + _wrapped(f"Windows are lower bounds, as measured. {TIMING_NOTE}", width), "dim")
@@ -101,8 +105,11 @@ def where_words(change: Change) -> str:
 
 def value_words(change: Change) -> str:
     """Return what was before and what is after."""
-    if change.kind in (Kind.ERROR, Kind.WARNING) and None in (change.before, change.after):
-        return "new" if change.before is None else "gone"
+    if change.kind in FOUND and None in (change.before, change.after):
+        accepted = " and accepted" if "accepted" in (change.before, change.after) else ""
+        return ("new" if change.before is None else "gone") + accepted
+    if change.kind in FOUND and change.before == change.after:
+        return f"told otherwise{', accepted' if change.after == 'accepted' else ''}"
     unit = {Kind.WINDOW: " ms", Kind.TILES: " tiles reached"}.get(change.kind, "")
     return f"{_value(change.before, unit)} before, {_value(change.after, unit)} after"
 
@@ -138,7 +145,7 @@ def _add_table(text: Text, comparison: Comparison) -> None:
     kinds = kinds_of(levels)
     same = len(comparison.levels) - len(levels)
     if levels:
-        titles = ["", "level", *(f"{kind.label}s" if kind is not Kind.TILES else "ground" for kind in kinds)]
+        titles = ["", "level", *(_COLUMNS.get(kind, f"{kind.label}s") for kind in kinds)]
         lines = [[*titles, "other", "better"], *(cells(level, kinds) for level in levels)]
         widths = [max(len(line[column]) for line in lines) for column in range(len(lines[0]))]
         text.append("\n")
@@ -152,11 +159,11 @@ def _add_table(text: Text, comparison: Comparison) -> None:
 
 
 def _add_changes(text: Text, changes: Sequence[Change], width: int, whole: bool) -> None:
-    """Write the changes out; the whole message of those that got worse alone."""
+    """Write the changes out; what a finding says for those alone that got worse or that say something else now."""
     for change in changes:
         title = f"{where_words(change)}: {change.title}: {value_words(change)}"
         text.append(_wrapped(title, width, "  "), "bold" if whole else "")
-        if change.message and (whole or change.kind not in (Kind.ERROR, Kind.WARNING)):
+        if change.message and (whole or change.kind not in FOUND or change.before == change.after):
             text.append(_wrapped(change.message, width, "    "))
 
 

@@ -96,7 +96,8 @@ def test_the_order_is_by_kind_then_by_amount():
 
 def test_what_a_file_accepts_does_not_count_until_it_is_no_longer_accepted():
     meant = replace(SOFTLOCK, accepted="The tide comes in.")
-    assert not compare(one(), one(findings=(meant,))).changes
+    assert told(compare(one(), one(findings=(meant,)))) == []
+    assert comparison_text.compose(compare(one(), one(findings=(meant,)))).plain.startswith("nothing got worse")
     assert told(compare(one(findings=(meant,)), one(findings=(SOFTLOCK,))))[0][0] is Kind.ERROR
 
 
@@ -130,8 +131,11 @@ def test_windows_said_to_be_at_least_so_long_are_not_called_narrower():
 
     assert told(compare(with_window(50.0, False), with_window(33.3, False)))
     assert told(compare(with_window(50.0, True), with_window(33.3, False)))
-    assert not compare(with_window(50.0, False), with_window(33.3, True)).changes
-    assert not compare(with_window(50.0, True), with_window(66.7, False)).changes
+    for pair in (
+        (with_window(50.0, False), with_window(33.3, True)),
+        (with_window(50.0, True), with_window(66.7, False)),
+    ):
+        assert [(change.kind, change.direction) for change in compare(*pair).changes] == [(Kind.ROUTE, Direction.OTHER)]
 
 
 def test_a_longer_script_is_told_and_is_not_worse():

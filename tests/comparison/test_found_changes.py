@@ -1,0 +1,64 @@
+"""Notes and what is accepted: what of them is worse, and that nothing that differs is called unchanged."""
+
+from dataclasses import replace
+
+import pytest
+
+from reach.comparison.changes import Direction, Kind
+from reach.comparison.compare import compare
+from reach.findings import Finding, PlaceVerdict, Severity, Verdict
+from reach.report import comparison_text
+from tests.comparison.test_compare import one, told
+from tests.made_reports import LAMP, SOFTLOCK, START, TIGHT_LANDING, UNUSED, make_report
+
+BOAT = PlaceVerdict("boat", "pickup", (3, 3), False, None, Verdict.REACHABLE, 40)
+DROP = Finding("no-return", Severity.NOTE, (4, 2), "No way back.", details={"missable": ["boat"]})
+PLACES = (START, LAMP, BOAT)
+
+
+def test_a_pickup_that_a_new_note_calls_missable_is_worse_and_counts_once():
+    before, after = one(places=PLACES), one(places=PLACES, findings=(DROP, replace(DROP, at=(5, 2))))
+    comparison = compare(before, after)
+    assert told(comparison) == [(Kind.MISSABLE, "boat")]
+    assert [change.kind for change in comparison.going(Direction.OTHER)] == [Kind.NOTE]
+    assert (
+        "note no-return on tile 4,2, by which boat can be missed for good: new"
+        in comparison_text.compose(comparison, 200).plain
+    )
+    assert told(compare(after, before), Direction.BETTER) == [(Kind.MISSABLE, "boat")]
+    assert not compare(after, one(places=PLACES, findings=(replace(DROP, at=(5, 2)),))).going(Direction.WORSE), "moved"
+
+
+def test_it_is_not_worse_against_a_limit_or_where_the_pickup_was_not_reached():
+    out = replace(BOAT, verdict=Verdict.UNREACHABLE)
+    ended = {"complete": False, "incomplete_why": "the time limit of 1 s"}
+    for before in (one(places=(START, LAMP, out)), one(places=PLACES, **ended)):
+        comparison = compare(before, one(places=PLACES, findings=(DROP,)))
+        assert told(comparison) == []
+        assert Kind.NOTE in [change.kind for change in comparison.going(Direction.OTHER)]
+
+
+MOVES = make_report().moves
+
+
+@pytest.mark.parametrize(
+    "values",
+    [
+        {"findings": (UNUSED,)},
+        {"findings": (replace(DROP, details={}),)},
+        {"findings": (replace(SOFTLOCK, accepted="Meant."),)},
+        {"findings": (replace(TIGHT_LANDING, message="Narrower than ever."),)},
+        {"tiles": {Verdict.REACHABLE: ((4, 2), (5, 2), (1, 3), (7, 3))} | {each: () for each in list(Verdict)[1:]}},
+        {"route": (0, 1, 2)},
+        {"route": (), "route_to": None},
+        {"moves": (replace(MOVES[0], air_ticks=30), *MOVES[1:])},
+    ],
+)
+def test_whatever_differs_is_told_and_never_called_unchanged(values):
+    sides = one(), one(**values)
+    if "message" in str(values):
+        sides = one(findings=(TIGHT_LANDING,)), sides[1]
+    for pair in (sides, sides[::-1]):
+        text = comparison_text.compose(compare(*pair)).plain
+        assert "nothing changed" not in text
+        assert "without a change" not in text
