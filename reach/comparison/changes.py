@@ -4,9 +4,9 @@ The order, the same everywhere: what got worse comes before what is neither and 
 got worse the kind decides, in the order of `Kind`: levels of which the way in was lost, goals lost, new errors (a
 softlock, say), links lost, other places lost, ground lost, new warnings, pickups that a move newly makes missable,
 windows that got narrower. Lost is what was proved to be reachable and is not any more: proved not to be, or undecided;
-a change tells which. Other notes that are new or gone, and what is accepted, are neither worse nor better. Within a kind the
-amount decides (tiles, ms), then the order of the world. How long the script to the end of the easiest route takes is
-told, but makes nothing worse or better: scripts are found, not proved to be the shortest.
+a change tells which. Other notes that are new or gone, and what is accepted, are neither worse nor better. Within a
+kind the amount decides (tiles, ms), then the order of the world. How long the script to the end of the easiest route
+takes is told, but makes nothing worse or better: scripts are found, not proved to be the shortest.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""What changed of what was found: errors, warnings and notes that are new, gone, graver, less grave or told otherwise."""
+"""What changed of what was found: errors, warnings and notes: new, gone, graver, less grave or told otherwise."""
 
 from __future__ import annotations
 
@@ -70,7 +70,7 @@ def _freshly(found: Found | None, other: Collection[str], reached: Collection[st
     """The places that a note calls missable, and that on the other side were reached and surely not missable."""
     if found is None or found.accepted or not sure:
         return set()
-    return (found.missable - set(other)) & set(reached)
+    return (set(found.missable) - set(other)) & set(reached)
 
 
 def _missable(old: Found | None, new: Found | None, level: str | None, fresh: set[str], freed: set[str]) -> Change:

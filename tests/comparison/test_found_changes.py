@@ -48,7 +48,7 @@ MOVES = make_report().moves
         {"findings": (replace(DROP, details={}),)},
         {"findings": (replace(SOFTLOCK, accepted="Meant."),)},
         {"findings": (replace(TIGHT_LANDING, message="Narrower than ever."),)},
-        {"tiles": {Verdict.REACHABLE: ((4, 2), (5, 2), (1, 3), (7, 3))} | {each: () for each in list(Verdict)[1:]}},
+        {"tiles": {Verdict.REACHABLE: ((4, 2), (5, 2), (1, 3), (7, 3))} | dict.fromkeys(list(Verdict)[1:], ())},
         {"route": (0, 1, 2)},
         {"route": (), "route_to": None},
         {"moves": (replace(MOVES[0], air_ticks=30), *MOVES[1:])},
