@@ -16,13 +16,14 @@ from reach.options import CheckOptions
 from reach.outlooks import find_outlooks
 from reach.proofs import Sought, questions, script_of, script_to, search
 from reach.reachability.barriers import first_barriers
+from reach.reachability.memory import Memory
 from reach.reachability.problem import Problem, Tell, pose
 from reach.routes import easiest_route
 from reach.rules.registry import judge
 from reach.script import Script
 from reach.verdicts import tile_verdicts, verdict
 
-__all__ = ["CheckOptions", "Proof", "check", "prove"]
+__all__ = ["CheckOptions", "Memory", "Proof", "check", "prove"]
 
 DEFAULTS = CheckOptions()
 
@@ -36,7 +37,13 @@ class Proof:
     why: str
 
 
-def check(level: Level, movement: Movement, options: CheckOptions = DEFAULTS, progress: Tell | None = None) -> Report:
+def check(
+    level: Level,
+    movement: Movement,
+    options: CheckOptions = DEFAULTS,
+    progress: Tell | None = None,
+    memory: Memory | None = None,
+) -> Report:
     """Return everything that can be said about a level under a movement, each claim with its proof.
 
     Parameters
@@ -46,6 +53,9 @@ def check(level: Level, movement: Movement, options: CheckOptions = DEFAULTS, pr
     options : CheckOptions
     progress : callable, optional
         Called with what is being done and, where it is known, which part of it is done (0 to 1).
+    memory : Memory, optional
+        What earlier checks left, so that this one works out again only what is not the same; it is added to. The report
+        is the same as without.
 
     Returns
     -------
@@ -57,7 +67,7 @@ def check(level: Level, movement: Movement, options: CheckOptions = DEFAULTS, pr
     InputError
         If there is no such place to begin at, or the body cannot be there.
     """
-    problem = pose(level, movement, options, progress)
+    problem = pose(level, movement, options, progress, memory)
     seen = problem.explore()
     proofs = search(problem, seen)
     measures = measure(problem, seen, proofs.passages)

@@ -203,7 +203,8 @@ def _windows(problem: Problem, samples: list[Sample]) -> Generator[Window | None
 def _window(problem: Problem, course: Course, sample: Sample) -> Window | None:
     if problem.late:
         return None
-    return measure_move(
+    measured_by = measure_move if problem.memory is None else problem.memory.windows.measure
+    return measured_by(
         problem.motion,
         problem.terrain,
         problem.footholds[sample.source],

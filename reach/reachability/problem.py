@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from reach.level import Level
     from reach.movement import Movement
     from reach.options import CheckOptions
+    from reach.reachability.memory import Memory
     from reach.reachability.result import Exploration, Foothold
 
 Tell = Callable[[str, float | None], None]
@@ -31,7 +32,10 @@ Tell = Callable[[str, float | None], None]
 
 @dataclass(frozen=True, eq=False)
 class Problem:
-    """The question, ready for the kernels. `deadline` is a value of `time.monotonic()`, None without a limit."""
+    """The question, ready for the kernels. `deadline` is a value of `time.monotonic()`, None without a limit.
+
+    `memory` holds what earlier checks left.
+    """
 
     level: Level
     movement: Movement
@@ -40,6 +44,7 @@ class Problem:
     start: State
     deadline: float | None
     tell: Tell
+    memory: Memory | None = None
 
     @property
     def motion(self) -> Motion:
@@ -111,7 +116,9 @@ MOST_WINDOW_TICKS = 250
 """A threshold of more ticks is refused: so many cubed are flown, and kept, for every move that is measured."""
 
 
-def pose(level: Level, movement: Movement, options: CheckOptions, tell: Tell | None) -> Problem:
+def pose(
+    level: Level, movement: Movement, options: CheckOptions, tell: Tell | None, memory: Memory | None = None
+) -> Problem:
     """Return the problem; the time limit begins to run.
 
     Raises
@@ -126,7 +133,9 @@ def pose(level: Level, movement: Movement, options: CheckOptions, tell: Tell | N
     place = level.place(options.from_place)
     terrain = compile_terrain(level, movement)
     start = start_state(level, movement, place.id)
-    return Problem(level, movement, options, terrain, start, deadline, tell or (lambda stage, done: None))
+    if memory is not None:
+        memory.begin()
+    return Problem(level, movement, options, terrain, start, deadline, tell or (lambda stage, done: None), memory)
 
 
 def _refuse_threshold(threshold_ms: float, tick_rate_hz: int) -> None:
