@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from reach.cli import check, compare, convert, draw, explain, prove, replay, settings, world
+from reach.cli import check, compare, convert, draw, explain, prove, replay, settings, watch, world
 from reach.cli.movement.group import group as movement
 
 app = typer.Typer(
@@ -20,6 +20,7 @@ app = typer.Typer(
 )
 for _command in (
     check.check,
+    watch.watch,
     world.world,
     compare.compare,
     prove.prove,

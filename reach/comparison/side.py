@@ -126,6 +126,19 @@ def side_of(report: WorldReport, single: bool = False) -> Side:
     )
 
 
+def side_of_check(report: Report) -> Side:
+    """Return what is compared of one check of one level."""
+    check = _check(report.from_place, report)
+    level = LevelSide(
+        id=report.level_name,
+        movement_name=report.movement_name,
+        entered=Verdict.REACHABLE,
+        checks={check.entrance: check},
+        found=numbered(map(_of_level, report.findings)),
+    )
+    return Side(report.product, report.level_name, False, True, report.options, (), {level.id: level}, {}, {})
+
+
 def _level(level: LevelResult) -> LevelSide:
     reports = {one.job.entrance: one.report for one in level.outcomes if one.report is not None}
     return LevelSide(

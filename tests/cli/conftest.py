@@ -73,7 +73,7 @@ class Checker:
     report: Any = field(default_factory=lambda: make_report(scripts={"start-1": WALK, "lamp": WALK}))
     calls: list[tuple[Any, ...]] = field(default_factory=list)
 
-    def check(self, level, movement, options, progress):
+    def check(self, level, movement, options, progress, memory=None):
         """Answer as `reach.checker.check` does."""
         self.calls.append((level, movement, options))
         progress("exploring", None)
@@ -99,3 +99,40 @@ def places():
 def here(tmp_path) -> Path:
     """The folder in which `reach` runs."""
     return tmp_path
+
+
+class Clock:
+    """Stands in for the module `time`: whoever sleeps sees one more of the things happen that are to happen."""
+
+    def __init__(self):
+        self.now = 1000.0
+        self._waiting = []
+
+    def then(self, *happenings):
+        """Let these happen at the next sleeps, one at each; None is nothing."""
+        self._waiting += happenings
+
+    @property
+    def done(self):
+        """Whether all has happened."""
+        return not self._waiting
+
+    def sleep(self, seconds):
+        self.now += seconds
+        if self._waiting:
+            happening = self._waiting.pop(0)
+            if happening is not None:
+                happening()
+        elif self.now > 1100:
+            raise AssertionError("nothing more happens, and it is still waited for")
+
+    def monotonic(self):
+        return self.now
+
+    def perf_counter(self):
+        return self.now
+
+    def time(self):
+        import time
+
+        return time.time()

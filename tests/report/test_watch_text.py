@@ -1,0 +1,80 @@
+"""What is said of a level after an edit: what got worse and better first, then notes, ground, moves and windows."""
+
+from dataclasses import replace
+
+from reach.comparison.compare import compare
+from reach.comparison.side import side_of_check
+from reach.findings import Verdict
+from reach.report.watch_text import compose
+from tests.made_reports import DROP, LAMP, SOFTLOCK, TIGHT_HOP, UNUSED, WIDE_HOP, make_report
+
+
+def told(before, after, width=100):
+    return compose(before, after, compare(side_of_check(before), side_of_check(after)), width).plain
+
+
+def test_nothing_changed_is_one_line():
+    assert told(make_report(), make_report()) == "OK; nothing changed\n"
+
+
+def test_a_lost_goal_and_a_new_error_come_first():
+    after = make_report(
+        places=(make_report().places[0], replace(LAMP, verdict=Verdict.UNREACHABLE, ticks=None)),
+        findings=(SOFTLOCK,),
+        route=(),
+        route_to=None,
+    )
+    lines = told(make_report(), after).splitlines()
+    assert lines[0] == "1 error; 2 worse"
+    assert lines[1] == "  x goal lamp, required: reachable before, unreachable after"
+    assert lines[2] == "  x error softlock on tile 4,5: new. From the cistern no input leads to a goal."
+    assert lines[3] == "  ~ pickup attic: unreachable before, none after. It is not there any more."
+    back = told(after, make_report()).splitlines()
+    assert back[:2] == ["OK; 2 better", "  ~ pickup attic: none before, unreachable after. It was not there."]
+    assert "  + error softlock on tile 4,5: gone" in back
+
+
+def test_notes_that_come_and_go_are_told_a_few_of_them():
+    assert told(make_report(), make_report(findings=(UNUSED,))).splitlines() == [
+        "OK, 1 note; changed",
+        "  ~ note unused-ground: new. 2 tiles of ground are never stood on.",
+    ]
+    many = tuple(replace(UNUSED, at=(column, 0)) for column in range(7))
+    lines = told(make_report(findings=many), make_report()).splitlines()
+    assert len(lines) == 6
+    assert lines[5] == "  ~ 3 more notes new, gone or told otherwise"
+
+
+def test_ground_that_an_edit_made_is_told():
+    tiles = make_report().tiles
+    after = make_report(
+        tiles=tiles | {Verdict.REACHABLE: ((4, 2), (6, 2), (7, 2), (1, 3)), Verdict.UNREACHABLE: ((3, 1), (7, 5))}
+    )
+    assert told(make_report(), after, 140).splitlines() == [
+        "OK; changed",
+        "  ~ ground: 4 tiles: 3 tiles reached before, 4 tiles reached after. Ground not there any more: 1 tile. "
+        "Ground not there before: 3 tiles.",
+    ]
+
+
+def test_moves_and_their_windows_are_told_with_what_figures_mean():
+    wider, narrower = replace(TIGHT_HOP, window_ticks=6, window_ms=100.0), replace(WIDE_HOP, window_ms=66.6666)
+    lines = told(make_report(route=()), make_report(moves=(narrower, wider), route=())).splitlines()
+    assert lines[1:4] == [
+        "  ~ moves with a script: 1 gone",
+        "  x 1 window narrower as measured: the jump from tile 1,2 to tile 4,2, 150 ms before, 66.7 ms now",
+        "  + 1 window wider as measured: the jump from tile 4,2 to tile 6,1, 50 ms before, 100 ms now",
+    ]
+    assert "averages over players" in lines[4]
+    assert told(
+        make_report(moves=(WIDE_HOP,), route=()), make_report(moves=(WIDE_HOP, DROP), route=())
+    ).splitlines() == [
+        "OK; changed",
+        "  ~ moves with a script: 1 new",
+    ]
+
+
+def test_a_check_that_a_limit_ended_is_told():
+    cut = make_report(complete=False, incomplete_why="the time limit of 2 s was reached")
+    assert "  ~ not finished: the time limit of 2 s was reached" in told(make_report(), cut).splitlines()
+    assert "  ~ finished now" in told(cut, make_report()).splitlines()
