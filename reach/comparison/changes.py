@@ -3,10 +3,10 @@
 The order, the same everywhere: what got worse comes before what is neither and that before what got better. Among what
 got worse the kind decides, in the order of `Kind`: levels of which the way in was lost, goals lost, new errors (a
 softlock, say), links lost, other places lost, ground lost, new warnings, pickups that a move newly makes missable,
-windows that got narrower. Lost is what was proved to be reachable and is not any more: proved not to be, or undecided;
-a change tells which. Other notes that are new or gone, and what is accepted, are neither worse nor better. Within a
-kind the amount decides (tiles, ms), then the order of the world. How long the script to the end of the easiest route
-takes is told, but makes nothing worse or better: scripts are found, not proved to be the shortest.
+tight windows that got narrower. Lost is what was proved to be reachable and is not any more: proved not to be, or
+undecided; a change tells which. Other notes that are new or gone, and what is accepted, are neither worse nor better.
+Within a kind the amount decides (tiles, ms), then the order of the world. How long the script to the end of the easiest
+route takes is told, but makes nothing worse or better: scripts are found, not proved to be the shortest.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ class Kind(Enum):
     TILES = ("tiles", Severity.WARNING, "ground no longer proved")
     WARNING = ("warning", Severity.WARNING, "new warnings")
     MISSABLE = ("missable", Severity.NOTE, "pickups newly missable")
-    WINDOW = ("window", Severity.NOTE, "windows narrower")
+    WINDOW = ("window", Severity.NOTE, "tight windows narrower")
     NOTE = ("note", Severity.NOTE, "new notes")
     ROUTE = ("route", Severity.NOTE, "routes")
 

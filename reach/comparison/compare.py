@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping
+from math import inf
 from typing import TYPE_CHECKING, Any
 
 import reach
@@ -21,6 +22,8 @@ DIRECTIONS = tuple(Direction)
 KINDS = tuple(Kind)
 LIMITS = {"memory_limit_mib", "time_limit_s"}
 """Options that end a check early, and change nothing of what counts as a finding."""
+TIGHT = "window_threshold_ms"
+"""The option that says which windows are tight; without it, every one that is narrower is worse."""
 
 
 def compare(before: Side, after: Side) -> Comparison:
@@ -48,9 +51,11 @@ def compare(before: Side, after: Side) -> Comparison:
     broken = {new.id: _failure(old, new) for old, new in pairs if old.failed or new.failed}
     sound = [(old, new) for old, new in pairs if new.id not in broken]
     changes = [*_of_world(before, after, sound)]
+    threshold_ms = after.options.get(TIGHT)
+    tight_ms = inf if threshold_ms is None else threshold_ms
     for old, new in sound:
         must_reach = {place for side in (before, after) for level, place in side.must_reach if level == new.id}
-        changes += level_changes(old, new, must_reach)
+        changes += level_changes(old, new, must_reach, tight_ms)
         changes += _found_in_level(old, new)
     order = {level.id: index for index, (_, level) in enumerate(pairs)}
     changes.sort(key=lambda change: _weight(change, order))

@@ -22,7 +22,9 @@ BEST_FIRST = (Verdict.REACHABLE, Verdict.UNDECIDED, Verdict.UNREACHABLE)
 Tiles = Mapping[Verdict, frozenset[Tile]]
 
 
-def level_changes(before: LevelSide, after: LevelSide, must_reach: Collection[str]) -> Iterator[Change]:
+def level_changes(
+    before: LevelSide, after: LevelSide, must_reach: Collection[str], tight_ms: float
+) -> Iterator[Change]:
     """Yield what changed in a level that is there, and was checked, before and after.
 
     From an entrance that was checked on both sides everything is compared. Where some entrance was checked on one side
@@ -33,6 +35,8 @@ def level_changes(before: LevelSide, after: LevelSide, must_reach: Collection[st
     before, after : LevelSide
     must_reach : collection of str
         Places of the level that the world says must be reached.
+    tight_ms : float
+        A window shorter than this is tight.
     """
     if before.entered is not after.entered:
         yield _entering(before, after)
@@ -48,7 +52,7 @@ def level_changes(before: LevelSide, after: LevelSide, must_reach: Collection[st
         found = [
             *_place_changes(old.places, new.places, must_reach, _reached_elsewhere(after, entrance)),
             *_ground_change(old.tiles, new.tiles),
-            *route_changes(old, new),
+            *route_changes(old, new, tight_ms),
         ]
         for change in found:
             told.add((change.place, change.direction))

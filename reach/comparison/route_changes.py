@@ -3,6 +3,7 @@
 Windows are lower bounds: the largest that was measured. One that is said to be at least so long is narrower than no
 other, and nothing is narrower than it that is longer than it was measured to be. The narrowest of a route is compared
 with that of another only where both lead to the same place and every move was measured on the side where it is wider.
+Narrower is worse only below the threshold from which on a window counts as tight: far above it nobody feels a tick.
 """
 
 from __future__ import annotations
@@ -23,14 +24,14 @@ DECIMALS = 6
 MOST_MOVES = 6
 
 
-def route_changes(before: CheckSide, after: CheckSide) -> Iterator[Change]:
-    """Yield what changed of the easiest route, where there is one on both sides."""
+def route_changes(before: CheckSide, after: CheckSide, tight_ms: float) -> Iterator[Change]:
+    """Yield what changed of the easiest route; a window narrower is worse where it is shorter than `tight_ms` now."""
     if before.route_to is None or after.route_to is None:
         if before.route_to != after.route_to:
             title, ends = "where the easiest route leads", (before.route_to, after.route_to)
             yield Change(Kind.ROUTE, Direction.OTHER, None, None, title, *ends, amount=0)
         return
-    told = [*_windows(before, after), *_length(before, after)]
+    told = [*_windows(before, after, tight_ms), *_length(before, after)]
     yield from told
     if not told and _flown(before) != _flown(after):
         title, counts = "moves of the easiest route", (len(before.route), len(after.route))
@@ -71,7 +72,7 @@ def tightest(route: tuple[Move, ...]) -> Move | None:
     return min(measured, key=lambda move: (move.window_ms or 0.0, move.window_open), default=None)
 
 
-def _windows(before: CheckSide, after: CheckSide) -> Iterator[Change]:
+def _windows(before: CheckSide, after: CheckSide, tight_ms: float) -> Iterator[Change]:
     old, new = tightest(before.route), tightest(after.route)
     if old is None or new is None:
         return
@@ -95,9 +96,16 @@ def _windows(before: CheckSide, after: CheckSide) -> Iterator[Change]:
         parts.append(f"Not measured: {count_words(unmeasured[0], 'move')} before, {unmeasured[1]} after.")
     # The narrowest of a route is known where all of it is measured, and says something of another to the same place.
     known_wider = before.route_to == after.route_to and not unmeasured[0 if order < 0 else 1]
-    direction = Direction.WORSE if order < 0 else Direction.BETTER
-    if not known_wider and (order > 0 or not any(which < 0 for which, _, _ in changed)):
-        direction = Direction.OTHER
+    narrower = [two for which, _, two in changed if which < 0]
+    if known_wider and width_order(old, new) < 0:
+        narrower.append(new)
+    tight = [move for move in narrower if (_ms(move) or 0.0) < tight_ms]
+    direction = Direction.BETTER if order > 0 and known_wider else Direction.OTHER
+    if order < 0 and tight:
+        direction = Direction.WORSE
+    if narrower and not tight:
+        parts.append(f"Not tight: none that is narrower is under {number_words(tight_ms)} ms.")
+    about = tightest(tuple(tight)) or new
     lost = sum(max(0.0, (_ms(one) or 0.0) - (_ms(two) or 0.0)) for which, one, two in changed if which < 0)
     yield Change(
         Kind.WINDOW,
@@ -108,6 +116,7 @@ def _windows(before: CheckSide, after: CheckSide) -> Iterator[Change]:
         _ms(old),
         _ms(new),
         " ".join(parts),
+        tiles=(about.source, about.target),
         amount=max((_ms(old) or 0.0) - (_ms(new) or 0.0), 0.0) or lost,
     )
 
