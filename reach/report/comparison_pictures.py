@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Sequence
-from itertools import groupby
+from collections.abc import Callable, Collection, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,16 +12,18 @@ from reach.comparison.changes import Change, Comparison, Direction, Kind
 from reach.comparison.level_changes import GroundChange, ground_change
 from reach.errors import OutputError
 from reach.files import reason
+from reach.findings import Finding, Mark, MarkShape
 from reach.report.blocks import in_columns, lines_of, stack
+from reach.report.change_layer import ChangeBadge, ChangeMarks, dashed_box, draw_frame, hatched_box, stretches
 from reach.report.comparison_text import value_words
 from reach.report.finding_layer import NumberedFinding
 from reach.report.font import clean, shorten, wrap
 from reach.report.legend import TEXT, TITLE, heading, note_block
 from reach.report.map_strip import Strip, draw_strips
-from reach.report.palette import BLUISH_GREEN, INK, QUIET_INK, VERMILLION, WHITE, Rgb
+from reach.report.moves_layer import flown_path
+from reach.report.palette import QUIET_INK
 from reach.report.png_overlay import LEAST_WIDTH, MARGIN, save_image, set_side_by_side, tile_size
-from reach.report.sheet import Box, Sheet, dashed
-from reach.report.symbols import draw_tag, place_radius, tag_size
+from reach.report.sheet import Sheet
 from reach.report.view import STRIP_WIDTH_PX, View, cut_into_views
 from reach.report.world_pictures import picture_names
 
@@ -35,7 +36,8 @@ Find = Callable[[str, str, str], "Report | None"]
 """Returns the whole report of a side ("before", "after") on a level from an entrance, None if there is none."""
 
 MOST_CHANGES = 12
-_GAP = 24
+LOSABLE = (Kind.GOAL, Kind.PLACE)
+"""Kinds of changes that lose a place."""
 
 
 def save_pictures(
@@ -93,13 +95,17 @@ def compose_pair(levels: tuple[Level, Level], reports: tuple[Report, Report], ch
         What got worse, worst first.
     """
     ground = ground_change(*({verdict: frozenset(tiles) for verdict, tiles in one.tiles.items()} for one in reports))
-    lost_places = {change.place for change in changes if change.kind in (Kind.GOAL, Kind.PLACE)}
-    panels = [
-        _panel(title, level, report, ground, lost_places, found)
-        for title, level, report, found in zip(
-            ("Before", "After"), levels, reports, ([], _new_findings(reports[1], changes)), strict=True
+    views = _views(levels)
+    lists = (_windows(reports[0], changes), [*_windows(reports[1], changes), *_new_findings(reports[1], changes)])
+    panels = []
+    badged: set[int] = set()
+    for when, level, report, found in zip(("Before", "After"), levels, reports, lists, strict=True):
+        marks = ChangeMarks(
+            ground.lost, ground.gained, _lost_places(changes), tuple(_badges(report, changes, ground.lost))
         )
-    ]
+        badged.update([badge.number for badge in marks.badges] + [each.number for each in found])
+        strips = draw_strips(level, report, found, views[when], marks, reports)
+        panels.append(_panel(f"{when}: {clean(report.movement_name)}", strips))
     corners = set_side_by_side([(panel.width, panel.height) for panel in panels], STRIP_WIDTH_PX)
     width = max(LEAST_WIDTH, *(x + panel.width for (x, _), panel in zip(corners, panels, strict=True)))
     maps = Sheet(width, max(y + panel.height for (_, y), panel in zip(corners, panels, strict=True)))
@@ -114,7 +120,7 @@ def compose_pair(levels: tuple[Level, Level], reports: tuple[Report, Report], ch
         lines_of([shorten(title, width, TITLE, True)], TITLE, width, True),
         lines_of(listed, TEXT, width),
         maps,
-        _key(ground, bool(lost_places), width),
+        _key(ground, bool(_lost_places(changes)), bool(badged), any(report.route for report in reports), width),
     ]
     if any(change.kind is Kind.WINDOW for change in changes):
         blocks.append(note_block(width))
@@ -124,117 +130,87 @@ def compose_pair(levels: tuple[Level, Level], reports: tuple[Report, Report], ch
     return page.image
 
 
-def _panel(
-    title: str,
-    level: Level,
-    report: Report,
-    ground: GroundChange,
-    lost_places: Collection[str | None],
-    found: Sequence[NumberedFinding],
-) -> Sheet:
-    """One side: its title and the map's strips, with what was lost and gained."""
-    views = cut_into_views(range(level.columns), range(level.rows), tile_size(level, None), level.tile_px)
-    strips = draw_strips(level, report, found, views)
-    for strip in strips:
-        labels = [(box, strip.sheet.image.crop(box)) for box in strip.labels]
-        _mark_places(strip, report, lost_places)
-        _mark(strip, ground.gained, BLUISH_GREEN, "gained")
-        _mark(strip, ground.lost, VERMILLION, "lost")
-        for box, image in labels:
-            strip.sheet.image.paste(image, box[:2])
-    words = f"{title}: {clean(report.movement_name)}"
+def _views(levels: tuple[Level, Level]) -> dict[str, list[View]]:
+    """The windows on either level, their tiles drawn alike."""
+    tile = min(tile_size(level, None) for level in levels)
+    return {
+        when: cut_into_views(range(level.columns), range(level.rows), tile, level.tile_px)
+        for when, level in zip(("Before", "After"), levels, strict=True)
+    }
+
+
+def _panel(title: str, strips: Sequence[Strip]) -> Sheet:
+    """One side: its title and the map's strips."""
     width = max(strip.sheet.width for strip in strips)
-    return stack([heading(shorten(words, width, 17, True), width), *(strip.sheet for strip in strips)], 8)
+    return stack([heading(shorten(title, width, 17, True), width), *(strip.sheet for strip in strips)], 8)
+
+
+def _lost_places(changes: Sequence[Change]) -> frozenset[str]:
+    """The places that the list says are lost."""
+    return frozenset(change.place for change in changes if change.place and change.kind in LOSABLE)
+
+
+def _badges(report: Report, changes: Sequence[Change], lost: Collection[Tile]) -> Iterator[ChangeBadge]:
+    """The badges of what was lost: at each place, and at the middle of the longest stretch of the ground."""
+    at = {place.id: place.at for place in report.places}
+    for number, change in enumerate(changes[:MOST_CHANGES], start=1):
+        severity = change.kind.severity
+        if change.kind is Kind.TILES and (tiles := [tile for tile in change.tiles if tile in lost]):
+            longest = max(stretches(tiles), key=len)
+            yield ChangeBadge(number, severity, longest[len(longest) // 2])
+        elif change.place in at and (change.kind in LOSABLE or not change.tiles):
+            yield ChangeBadge(number, severity, at[change.place], change.place)
+
+
+def _windows(report: Report, changes: Sequence[Change]) -> list[NumberedFinding]:
+    """The moves whose windows got narrower, as far as the easiest route has them, as findings to be marked."""
+    found = []
+    for number, change in enumerate(changes[:MOST_CHANGES], start=1):
+        if change.kind is Kind.WINDOW:
+            moves = [report.moves[index] for index in report.route]
+            path = next(
+                (flown_path(each, report.tile_px) for each in moves if (each.source, each.target) == change.tiles), ()
+            )
+            if path:
+                marks = (Mark(MarkShape.ARC, points_px=path),)
+                found.append(
+                    NumberedFinding(
+                        number, Finding(change.kind.label, change.kind.severity, None, change.title, marks=marks)
+                    )
+                )
+    return found
 
 
 def _new_findings(report: Report, changes: Sequence[Change]) -> list[NumberedFinding]:
     """The findings that are new or graver, each with the number of its change in the list."""
     found = []
     for number, change in enumerate(changes[:MOST_CHANGES], start=1):
-        if change.kind in (Kind.ERROR, Kind.WARNING) and change.tiles:
+        if change.kind in (Kind.ERROR, Kind.WARNING, Kind.MISSABLE) and change.tiles:
             same = (each for each in report.findings if each.at in change.tiles and each.message == change.message)
             found += [NumberedFinding(number, each) for each in same]
     return found
 
 
-def _runs(tiles: Iterable[Tile], view: View) -> list[list[Tile]]:
-    """The tiles that a window shows, stretch by stretch."""
-    shown = sorted((tile for tile in tiles if view.holds(tile)), key=lambda tile: (tile[1], tile[0]))
-    grouped = groupby(enumerate(shown), key=lambda pair: (pair[1][1], pair[1][0] - pair[0]))
-    return [[tile for _, tile in run] for _, run in grouped]
-
-
-def _mark(strip: Strip, tiles: Collection[Tile], colour: Rgb, word: str) -> None:
-    left, top = strip.map_at
-    for run in _runs(tiles, strip.view):
-        first, last = strip.view.tile_box(run[0]), strip.view.tile_box(run[-1])
-        height = strip.view.tile
-        box = (left + first[0], top + first[1] - height, left + last[2], top + first[1])
-        (_hatch if word == "lost" else _dash)(strip.sheet, box, colour)
-        width, tall = tag_size(word, False)
-        if box[2] - box[0] >= width + 6 and height >= tall:
-            x, y = (box[0] + box[2] - width) // 2, (box[1] + box[3] - tall) // 2
-            draw_tag(strip.sheet, (x, y, x + width, y + tall), word, border=INK)
-
-
-def _hatch(sheet: Sheet, box: Box, colour: Rgb) -> None:
-    """A box with slanted bars in a firm frame: something was here."""
-    left, top, right, bottom = box
-    height = bottom - top
-    bars = []
-    for x in range(left - height, right, 9):
-        start, end = max(x, left), min(x + height, right)
-        if end - start > 1:
-            bars.append([(float(start), bottom - float(start - x)), (float(end), bottom - float(end - x))])
-    sheet.strokes(bars, WHITE, 5)
-    sheet.strokes(bars, colour, 2.6)
-    sheet.frame((left - 2, top - 2, right + 2, bottom + 2), WHITE, 5)
-    sheet.frame((left - 1, top - 1, right + 1, bottom + 1), INK, 3)
-
-
-def _dash(sheet: Sheet, box: Box, colour: Rgb) -> None:
-    """A box with a dashed frame and nothing in it."""
-    left, top, right, bottom = (float(side) for side in box)
-    path = [(left, top), (right, top), (right, bottom), (left, bottom), (left, top)]
-    sheet.strokes([path], WHITE, 5)
-    sheet.strokes(dashed(path, 8, 5), colour, 3)
-
-
-def _mark_places(strip: Strip, report: Report, lost: Collection[str | None]) -> None:
-    """A frame with corners cut off around the sign of every place that was lost, and the word."""
-    for place in report.places:
-        if place.id in lost and strip.view.holds(place.at):
-            x, y = strip.view.centre(place.at)
-            x, y = x + strip.map_at[0], y + strip.map_at[1]
-            for colour, thick in ((WHITE, 7.0), (INK, 5.0), (VERMILLION, 2.6)):
-                strip.sheet.strokes([_octagon(x, y, place_radius(strip.view.tile) + 7)], colour, thick)
-
-
-def _octagon(x: float, y: float, radius: float) -> list[tuple[float, float]]:
-    cut = radius * 0.42
-    corners = [(-cut, -radius), (cut, -radius), (radius, -cut), (radius, cut)]
-    corners += [(cut, radius), (-cut, radius), (-radius, cut), (-radius, -cut), (-cut, -radius)]
-    return [(x + dx, y + dy) for dx, dy in corners]
-
-
-def _key(ground: GroundChange, lost_places: bool, width: int) -> Sheet:
+def _key(ground: GroundChange, lost_places: bool, badges: bool, route: bool, width: int) -> Sheet:
     """What the marks mean that are on the maps."""
     entries = []
-    marks = [("ground proved reachable before, and not any more", _hatch, VERMILLION)] if ground.lost else []
+    marks = [("ground proved reachable before, and not any more", hatched_box)] if ground.lost else []
     if ground.gained:
-        marks.append(("ground proved reachable now, and not before", _dash, BLUISH_GREEN))
-    for words, draw, colour in marks:
+        marks.append(("ground proved reachable now, and not before", dashed_box))
+    for words, draw in marks:
         entry = Sheet(440, 34)
-        draw(entry, (6, 6, 60, 28), colour)
+        draw(entry, (6, 10, 60, 24))
         entry.text((74, 9), words, TEXT)
         entries.append(entry)
     if lost_places:
         entry = Sheet(440, 34)
-        for colour, thick in ((INK, 5.0), (VERMILLION, 2.6)):
-            entry.strokes([_octagon(33, 17, 13)], colour, thick)
+        draw_frame(entry, (33, 17), 12)
         entry.text((74, 9), "a place proved reachable before, and not any more", TEXT)
         entries.append(entry)
-    rest = "A number in an angular badge is that of the list above, one in a ring a step of the easiest route."
-    last = lines_of(wrap(rest, width, TEXT), TEXT, width, ink=QUIET_INK)
+    numbers = ["in an angular badge is that of the list above"] if badges else []
+    if route:
+        numbers.append("in a ring is a step of the easiest route")
+    rest = f"A number {', one '.join(numbers)}." if numbers else ""
+    last = [lines_of(wrap(rest, width, TEXT), TEXT, width, ink=QUIET_INK)] if rest else []
     signs = [in_columns(entries, max(1, width // 464), 24, 4)] if entries else []
-    return stack([heading("Key", width), *signs, last], 8)
+    return stack([heading("Key", width), *signs, *last], 8)

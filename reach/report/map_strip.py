@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import TYPE_CHECKING
@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from reach.findings import Move, PlaceVerdict, Report, Severity, Tile
+from reach.report.change_layer import FRAME_PX, ChangeMarks, badge_labels, mark_ground, mark_place
 from reach.report.finding_layer import NumberedFinding, anchor_of, anchor_tile, draw_marks, line_labels
 from reach.report.label_layer import Label, lay_labels
 from reach.report.labels import LabelPlacer
@@ -54,7 +55,12 @@ class Strip:
 
 
 def draw_strips(
-    level: Level, report: Report, findings: Sequence[NumberedFinding], views: Sequence[View]
+    level: Level,
+    report: Report,
+    findings: Sequence[NumberedFinding],
+    views: Sequence[View],
+    changes: ChangeMarks | None = None,
+    beside: Sequence[Report] = (),
 ) -> list[Strip]:
     """Draw the map's windows.
 
@@ -66,6 +72,10 @@ def draw_strips(
         Those to mark on the map.
     views : sequence of View
         In reading order; a label stands in the first that shows its point.
+    changes : ChangeMarks, optional
+        What a comparison marks, over everything but the labels.
+    beside : sequence of Report
+        Others whose flights get their room above the map as well, so that their pictures have the same frame.
 
     Returns
     -------
@@ -73,10 +83,11 @@ def draw_strips(
     """
     whole_columns = views[-1].end_column
     whole_rows = views[-1].end_row
-    views = [replace(view, top=_headroom(report, view)) for view in views]
+    views = [replace(view, top=max(_headroom(one, view) for one in (report, *beside))) for view in views]
+    changes = changes or ChangeMarks()
     strips = []
     for index, view in enumerate(views):
-        sheet, labels = _draw_window(level, report, findings, views, index)
+        sheet, labels = _draw_window(level, report, findings, views, index, changes)
         strip, map_at = with_rulers(sheet, view, whole_columns, whole_rows, captioned=len(views) > 1)
         boxes = tuple((x1 + map_at[0], y1 + map_at[1], x2 + map_at[0], y2 + map_at[1]) for x1, y1, x2, y2 in labels)
         strips.append(Strip(strip, view, map_at, boxes))
@@ -101,7 +112,12 @@ def _headroom(report: Report, view: View) -> int:
 
 
 def _draw_window(
-    level: Level, report: Report, findings: Sequence[NumberedFinding], views: Sequence[View], index: int
+    level: Level,
+    report: Report,
+    findings: Sequence[NumberedFinding],
+    views: Sequence[View],
+    index: int,
+    changes: ChangeMarks,
 ) -> tuple[Sheet, list[Box]]:
     view = views[index]
     sheet = Sheet(view.width, view.top + view.height)
@@ -118,15 +134,19 @@ def _draw_window(
     draw_route(sheet, route, view, _start_feet(report))
     draw_marks(sheet, findings, view)
     costs.add_changes(_HIDING_A_MARK)
-    taken = [
-        draw_place(sheet, place.kind, VERDICT_COLOUR[place.verdict], centre, radius)
-        for place, centre, radius in _placed_signs(report, view)
+    taken = mark_ground(sheet, changes, view)
+    signs = _placed_signs(report, view, changes.places)
+    taken += [
+        draw_place(sheet, place.kind, VERDICT_COLOUR[place.verdict], centre, radius) for place, centre, radius in signs
     ]
-    wanted = _labels(report, route, findings, views, index)
+    taken += [mark_place(sheet, centre, radius) for place, centre, radius in signs if place.id in changes.places]
+    centres = {place.id: centre for place, centre, _ in signs}
+    badges = badge_labels(changes, view, centres, lambda tile: first_showing(_middle_px(tile, view), views) == index)
+    wanted = badges + _labels(report, route, findings, views, index, changes.places)
     return lay_labels(sheet, wanted, LabelPlacer(sheet.width, sheet.height, costs.busy, taken))
 
 
-def _placed_signs(report: Report, view: View) -> list[tuple[PlaceVerdict, Point, float]]:
+def _placed_signs(report: Report, view: View, framed: Collection[str]) -> list[tuple[PlaceVerdict, Point, float]]:
     """The signs of the window's places with their middles and radii; places of one tile stand beside one another."""
     signs = []
     together: dict[Tile, list[PlaceVerdict]] = {}
@@ -136,8 +156,9 @@ def _placed_signs(report: Report, view: View) -> list[tuple[PlaceVerdict, Point,
     for tile, places in together.items():
         radius = place_radius(view.tile)
         x, y = view.centre(tile)
+        room = 2 * FRAME_PX if any(place.id in framed for place in places) else 3
         for i, place in enumerate(places):
-            aside = (i - (len(places) - 1) / 2) * (2 * radius + 3)
+            aside = (i - (len(places) - 1) / 2) * (2 * radius + room)
             signs.append((place, (x + aside, y), radius))
     return signs
 
@@ -177,7 +198,12 @@ class _Costs:
 
 
 def _labels(
-    report: Report, route: Sequence[Move], findings: Sequence[NumberedFinding], views: Sequence[View], index: int
+    report: Report,
+    route: Sequence[Move],
+    findings: Sequence[NumberedFinding],
+    views: Sequence[View],
+    index: int,
+    framed: Collection[str],
 ) -> list[Label]:
     """The labels that belong in one window, the most important first."""
     view = views[index]
@@ -198,10 +224,11 @@ def _labels(
         (urgent if numbered.finding.severity is Severity.ERROR else rest).append(badge)
         for text, at in line_labels(numbered.finding, view):
             tags.append(Label(tag_size(text, False), at, partial(_draw_text, text), clear=5.0))
-    for place, centre, radius in _placed_signs(report, view):
+    for place, centre, radius in _placed_signs(report, view, framed):
         if first_showing(_middle_px(place.at, view), views) == index:
             draw = partial(_draw_name, place)
-            tags.append(Label(tag_size(place.id, True), centre, draw, clear=radius + 2, dotted=False))
+            clear = radius + (FRAME_PX if place.id in framed else 2)
+            tags.append(Label(tag_size(place.id, True), centre, draw, clear=clear, dotted=False))
     return steps + urgent + tags + rest
 
 
