@@ -1,8 +1,9 @@
 """What a comparison says: single changes, each worse, better or neither, and all of them, worst first.
 
-The order, the same everywhere: what got worse comes before what is neither and that before what got better. Among what
-got worse the kind decides, in the order of `Kind`: levels of which the way in was lost, goals lost, new errors (a
-softlock, say), links lost, other places lost, ground lost, new warnings, pickups that a move newly makes missable,
+The order, the same everywhere: what got worse comes before what is neither and that before what got better. Causes come
+before consequences: levels that merely cannot be entered any more stand behind those in which something was lost. Then
+the kind decides, in the order of `Kind`: goals lost, new errors (a softlock, say), links lost, ways into levels lost,
+other places lost, ground lost, new warnings, pickups that a move newly makes missable,
 tight windows that got narrower. Lost is what was proved to be reachable and is not any more: proved not to be, or
 undecided; a change tells which. Other notes that are new or gone, and what is accepted, are neither worse nor better.
 Within a kind the amount decides (tiles, ms), then the order of the world. How long the script to the end of the easiest
@@ -31,10 +32,10 @@ class Direction(StrEnum):
 class Kind(Enum):
     """What a change is about: its name, how much it matters, and what it is when it got worse; the gravest first."""
 
-    LEVEL = ("level", Severity.ERROR, "ways in no longer proved")
     GOAL = ("goal", Severity.ERROR, "goals no longer proved")
     ERROR = ("error", Severity.ERROR, "new errors")
     LINK = ("link", Severity.ERROR, "links no longer proved")
+    LEVEL = ("level", Severity.ERROR, "ways in no longer proved")
     PLACE = ("place", Severity.WARNING, "other places no longer proved")
     TILES = ("tiles", Severity.WARNING, "ground no longer proved")
     WARNING = ("warning", Severity.WARNING, "new warnings")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from math import inf
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +11,7 @@ import reach
 from reach.comparison.changes import Change, Comparison, Direction, Kind, LevelStanding
 from reach.comparison.found_changes import found_changes
 from reach.comparison.level_changes import direction_of, level_changes
+from reach.comparison.lost_ways import lost_ways
 from reach.errors import InputError, Problem
 from reach.findings import Verdict
 
@@ -22,6 +23,8 @@ DIRECTIONS = tuple(Direction)
 KINDS = tuple(Kind)
 LIMITS = {"memory_limit_mib", "time_limit_s"}
 """Options that end a check early, and change nothing of what counts as a finding."""
+OF_ENTERING = (Kind.LEVEL, Kind.ERROR, Kind.WARNING)
+"""Kinds of changes that may say of a level no more than that it cannot be entered."""
 TIGHT = "window_threshold_ms"
 """The option that says which windows are tight; without it, every one that is narrower is worse."""
 
@@ -55,17 +58,19 @@ def compare(before: Side, after: Side) -> Comparison:
     tight_ms = inf if threshold_ms is None else threshold_ms
     for old, new in sound:
         must_reach = {place for side in (before, after) for level, place in side.must_reach if level == new.id}
-        changes += level_changes(old, new, must_reach, tight_ms)
+        lost_with = lost_ways(new.id, before, after, _closed(sound)) if new.id in _closed(sound) else ""
+        changes += level_changes(old, new, must_reach, tight_ms, lost_with)
         changes += _found_in_level(old, new)
     order = {level.id: index for index, (_, level) in enumerate(pairs)}
-    changes.sort(key=lambda change: _weight(change, order))
+    shut = _merely_shut(sound, changes)
+    changes.sort(key=lambda change: (DIRECTIONS.index(change.direction), change.level in shut, *_weight(change, order)))
     standings = [_standing(old, new, changes) for old, new in sound]
     return Comparison(
         product=f"reach {reach.__version__}",
         name=after.name,
         movements=(tuple(before.movements), tuple(after.movements)),
         changes=tuple(changes),
-        levels=tuple(sorted(standings, key=lambda level: [-level.worse[kind] for kind in KINDS])),
+        levels=tuple(sorted(standings, key=lambda one: [one.level in shut, *(-one.worse[kind] for kind in KINDS)])),
         only_before=_only(before, after),
         only_after=_only(after, before),
         not_compared=broken,
@@ -130,7 +135,7 @@ def _failure(old: LevelSide, new: LevelSide) -> str:
 def _of_world(before: Side, after: Side, sound: list[tuple[LevelSide, LevelSide]]) -> Iterator[Change]:
     """Yield what changed between the levels: links, and what was found in the world as a whole."""
     names = {new.id for _, new in sound}
-    closed = {new.id for old, new in sound if direction_of(old.entered, new.entered) is Direction.WORSE}
+    closed = _closed(sound)
     for source in dict.fromkeys([*before.links, *after.links]):
         old, new = before.links.get(source), after.links.get(source)
         if source[0] not in names or source[0] in closed or (old and new and old == new):
@@ -148,6 +153,17 @@ def _of_world(before: Side, after: Side, sound: list[tuple[LevelSide, LevelSide]
     sure = (_finished(before), _finished(after))
     for level in ["", *(new.id for _, new in sound)]:
         yield from found_changes(before.found.get(level, {}), after.found.get(level, {}), level or None, sure)
+
+
+def _closed(sound: list[tuple[LevelSide, LevelSide]]) -> set[str]:
+    """The levels of which the way in was lost."""
+    return {new.id for old, new in sound if direction_of(old.entered, new.entered) is Direction.WORSE}
+
+
+def _merely_shut(sound: list[tuple[LevelSide, LevelSide]], changes: Iterable[Change]) -> set[str]:
+    """The levels of which the way in was lost, and nothing in them."""
+    worse = (change for change in changes if change.direction is Direction.WORSE)
+    return _closed(sound) - {change.level for change in worse if change.kind not in OF_ENTERING}
 
 
 def _found_in_level(old: LevelSide, new: LevelSide) -> Iterator[Change]:
@@ -175,7 +191,6 @@ def _finished(side: Side) -> bool:
 
 def _weight(change: Change, order: Mapping[str, int]) -> tuple[object, ...]:
     return (
-        DIRECTIONS.index(change.direction),
         KINDS.index(change.kind),
         -change.amount,
         order.get(change.level or "", -1),

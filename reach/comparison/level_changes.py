@@ -23,7 +23,7 @@ Tiles = Mapping[Verdict, frozenset[Tile]]
 
 
 def level_changes(
-    before: LevelSide, after: LevelSide, must_reach: Collection[str], tight_ms: float
+    before: LevelSide, after: LevelSide, must_reach: Collection[str], tight_ms: float, lost_with: str = ""
 ) -> Iterator[Change]:
     """Yield what changed in a level that is there, and was checked, before and after.
 
@@ -37,9 +37,11 @@ def level_changes(
         Places of the level that the world says must be reached.
     tight_ms : float
         A window shorter than this is tight.
+    lost_with : str
+        With what the way into the level was lost, as a sentence.
     """
     if before.entered is not after.entered:
-        yield _entering(before, after)
+        yield _entering(before, after, lost_with)
     old_places, new_places = _places_of_all(before), _places_of_all(after)
     if old_places and new_places:
         yield from (replace(change, level=after.id) for change in _came_and_went(old_places, new_places))
@@ -67,13 +69,14 @@ def level_changes(
                 yield replace(change, level=after.id)
 
 
-def _entering(before: LevelSide, after: LevelSide) -> Change:
+def _entering(before: LevelSide, after: LevelSide, lost_with: str) -> Change:
     """Say what happened to the way into a level."""
-    message = ""
+    message = lost_with
     if before.entered is Verdict.REACHABLE and not after.checks:
         places = sum(place.verdict is Verdict.REACHABLE for place in _places_of_all(before).values())
         ground = len(_ground_of_all(before)[Verdict.REACHABLE])
-        message = f"{count_words(places, 'place')} and {count_words(ground, 'tile')} of ground in it go with it."
+        gone = f"{count_words(places, 'place')} and {count_words(ground, 'tile')} of ground in it go with it."
+        message = f"{message} {gone}".strip()
     return Change(
         Kind.LEVEL,
         direction_of(before.entered, after.entered),
