@@ -52,6 +52,7 @@ def check_part(
         links=tuple(_verdict(world, link, chosen, outcomes) for link in world.links),
         findings=(),
         changed_since=chosen.revision,
+        instead_of=world.instead_of,
     )
 
 

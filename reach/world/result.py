@@ -93,6 +93,11 @@ class WorldFinding:
         """Whether it says that something could not be decided, as `Finding.undecided`."""
         return self.details.get("verdict") == Verdict.UNDECIDED
 
+    @property
+    def follows(self) -> bool:
+        """Whether it follows from something else that is wrong, which `details` names under `because`."""
+        return bool(self.details.get("because"))
+
 
 @dataclass(frozen=True)
 class LevelResult:
@@ -120,6 +125,11 @@ class LevelResult:
         return not self.left_out and (bool(self.why) or any(one.state is State.FAILED for one in self.outcomes))
 
     @property
+    def unchecked(self) -> bool:
+        """Whether it failed and there is no report from any entrance: nothing that it holds was looked at."""
+        return self.failed and all(one.report is None for one in self.outcomes)
+
+    @property
     def complete(self) -> bool:
         """Whether it was checked, every job of it has a report and no limit was hit."""
         if self.left_out:
@@ -136,6 +146,7 @@ class WorldReport:
     the game begins, None for a folder. With `changed_since`, a commit as the user named it, it is a report on a part of
     the world: only levels that changed and those that links join them to were checked, from every place at which a
     player could enter them. Then it tells nothing of the world as a whole.
+    `instead_of` is the file of the movement that the world file names, where the caller gave another.
     """
 
     product: str
@@ -149,6 +160,7 @@ class WorldReport:
     links: tuple[LinkVerdict, ...]
     findings: tuple[WorldFinding, ...]
     changed_since: str = ""
+    instead_of: str = ""
 
     def count(self, severity: Severity) -> int:
         """Number of findings of this severity, of the world and of its levels, that no file accepts."""

@@ -75,6 +75,7 @@ def check_world(
         levels=tuple(_result(level, by_level[level.id], evidence) for level in world.levels),
         links=tuple(LinkVerdict(link.source, link.target, evidence.verdict(link.source)) for link in world.links),
         findings=judge(evidence),
+        instead_of=world.instead_of,
     )
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -47,6 +48,29 @@ class WorldEvidence:
         return self.ways.verdict(reached(spot))
 
     @cached_property
+    def links_into(self) -> Mapping[str, Sequence[Link]]:
+        """The links that lead into each level from another one, by its id; none where there are none."""
+        found = defaultdict(list)
+        for link in self.world.links:
+            if link.source[0] != link.target[0]:
+                found[link.target[0]].append(link)
+        return dict(found)
+
+    @cached_property
+    def links_out_of(self) -> Mapping[str, Sequence[Link]]:
+        """The same for those that lead from each level into another one."""
+        found = defaultdict(list)
+        for link in self.world.links:
+            if link.source[0] != link.target[0]:
+                found[link.source[0]].append(link)
+        return dict(found)
+
+    @cached_property
+    def counting(self) -> tuple[Spot, ...]:
+        """What a way has to lead to, not to strand the player: the places that must be reached, and the endings."""
+        return (*self.world.must_reach, *self.endings)
+
+    @cached_property
     def endings(self) -> tuple[Spot, ...]:
         """The goals that end their level and that no link leads on from: the game ends there."""
         return tuple(
@@ -64,7 +88,7 @@ class WorldEvidence:
         What counts are the places that must be reached, and the endings. There are none where no script reaches any of
         it in the first place.
         """
-        counting = [reached(spot) for spot in (*self.world.must_reach, *self.endings)]
+        counting = [reached(spot) for spot in self.counting]
         if not any(self.ways.verdict(node) is Verdict.REACHABLE for node in counting):
             return ()
         over_hopeful = self.ways.over_before(counting)

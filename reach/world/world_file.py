@@ -67,7 +67,7 @@ class LoadedWorld:
 
     Where the game begins is None for a folder, whose levels have nothing to do with each other; `skipped` are the
     folder's files that are no levels. A place is named as (level id, place id), with "start" resolved where the level
-    could be read.
+    could be read. `instead_of` is the movement that the world file names, where the caller gave another for it.
     """
 
     name: str
@@ -78,6 +78,7 @@ class LoadedWorld:
     must_reach: tuple[Spot, ...]
     accept: tuple[WorldAccept, ...] = ()
     skipped: tuple[str, ...] = ()
+    instead_of: str = ""
 
     @property
     def linked(self) -> bool:
@@ -203,7 +204,10 @@ class _Reading:
         )
         if must_reach is None:
             must_reach = tuple((each.id, goal) for each in levels for goal in _required_goals(each))
-        return LoadedWorld(self.data["name"], self.document.origin, levels, links, start, must_reach, accept)
+        instead_of = self.data.get("movement", "") if self.given is not None else ""
+        return LoadedWorld(
+            self.data["name"], self.document.origin, levels, links, start, must_reach, accept, instead_of=instead_of
+        )
 
     def _complain(self, path: JsonPath, found: str, allowed: str) -> None:
         self.problems.append((self.document.offset(path), self.document.problem(path, found, allowed)))

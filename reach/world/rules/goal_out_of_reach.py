@@ -4,8 +4,9 @@ What it finds
 -------------
 Places of the world file's `must_reach` (if it has none: every goal that its level requires) that no player can reach,
 coming from where the game begins, from whichever entrance of their level. What is neither proved nor excluded is an
-error too, which says so. It is a note, which only follows from another finding, where nobody can enter the place's
-level, or where an error of the level itself tells of the place.
+error too, which says so. It is a note, which only follows from something else, where nobody can enter the place's
+level, where an error of the level itself tells of the place, or where only levels that could not be checked leave it
+undecided: these make the run fail.
 
 Why it matters
 --------------
@@ -33,8 +34,11 @@ Lead the link to another entrance, open a way from this one, or take the place o
 from __future__ import annotations
 
 from reach.findings import Severity, Verdict
+from reach.wording import list_words
+from reach.world.causes import Cause, about, barring, because, leaving_open
 from reach.world.result import Spot, WorldFinding
 from reach.world.rules.unentered_level import RULE as UNENTERED
+from reach.world.ways import reached
 from reach.world.world_evidence import WorldEvidence
 
 RULE = "goal-out-of-reach"
@@ -52,18 +56,30 @@ def _finding(evidence: WorldEvidence, spot: Spot, verdict: Verdict) -> WorldFind
     what = f"The {'place' if known is None else known.kind} '{level}/{place}' must be reached, and"
     entrances = [job.entrance for job in evidence.outcomes if job.level == level]
     told = evidence.told_by(spot)
+    causes: list[Cause] = []
+    follows_from: list[str] = []
     severity = Severity.ERROR
     advice = "Lead a link to another entrance, or open a way from the ones that are linked."
     if evidence.entered[level] is Verdict.UNREACHABLE:
         message, severity = f"{what} nobody can enter its level: see {UNENTERED}.", Severity.NOTE
         advice = "Give its level a way in first."
+        follows_from = [level]
     elif verdict is Verdict.UNREACHABLE:
         message = f"{what} cannot be, from where its level is entered: {', '.join(entrances)}."
+        others = sorted({link.target[1] for link in evidence.links_into.get(level, ())} - {*entrances})
+        causes = barring(evidence, level, others) if others else []
+        if causes:
+            message += f" Nobody comes to {list_words(others)} of its level, because {because(causes)}."
     else:
-        message = f"{what} it is undecided whether it can be."
-        advice = "See which level on the way could not be checked, or left something undecided; raise its limits."
+        causes = leaving_open(evidence, [reached(spot)])
+        why = f", because {because(causes)}" if causes else ""
+        message = f"{what} it is undecided whether it can be{why}."
+        failed = [cause.failed for cause in causes]
+        advice = "Mend that first." if any(failed) else "Raise the limits, or make the way there simpler."
+        if failed and all(failed):
+            severity = Severity.NOTE
     if told is not None and severity is Severity.ERROR:
         message, severity = f"{message} See {told.rule} of the level.", Severity.NOTE
-    return WorldFinding(
-        RULE, severity, level, place, message, advice, {"verdict": verdict.value, "entrances": entrances}
-    )
+        follows_from = ["/".join(spot)]
+    details = {"verdict": verdict.value, "entrances": entrances, "because": follows_from or about(causes)}
+    return WorldFinding(RULE, severity, level, place, message, advice, details)

@@ -35,24 +35,28 @@ Link an exit behind it back, or place a goal there if the game is to end there.
 from __future__ import annotations
 
 from reach.findings import Severity
+from reach.world.causes import about, because, stranding
 from reach.world.result import WorldFinding
 from reach.world.world_evidence import WorldEvidence
+from reach.world.world_file import Link
 
 RULE = "one-way-trap"
 
 
 def find(evidence: WorldEvidence) -> list[WorldFinding]:
     """Return an error for every link from where there is hope to where there is none."""
-    return [
-        WorldFinding(
-            RULE,
-            Severity.ERROR,
-            link.source[0],
-            link.source[1],
-            f"The link from '{'/'.join(link.source)}' to '{'/'.join(link.target)}' strands the player: behind it "
-            "nothing that must be reached and no ending of the game can be reached, and no way leads back.",
-            "Link an exit behind it back, or place a goal there if the game is to end there.",
-            {"to": "/".join(link.target)},
-        )
-        for link in evidence.traps
-    ]
+    return [_finding(evidence, link) for link in evidence.traps]
+
+
+def _finding(evidence: WorldEvidence, link: Link) -> WorldFinding:
+    causes = stranding(evidence, link, evidence.counting)
+    message = (
+        f"The link from '{'/'.join(link.source)}' to '{'/'.join(link.target)}' strands the player: behind it nothing "
+        "that must be reached and no ending of the game can be reached, and no way leads back"
+    )
+    advice = "Link an exit behind it back, or place a goal there if the game is to end there."
+    if causes:
+        message += f", because {because(causes)}"
+        advice = f"Mend that first. {advice}"
+    details = {"to": "/".join(link.target), "because": about(causes)}
+    return WorldFinding(RULE, Severity.ERROR, *link.source, f"{message}.", advice, details)

@@ -42,7 +42,8 @@ def all_rules() -> tuple[WorldRule, ...]:
 
 
 def judge(evidence: WorldEvidence) -> tuple[WorldFinding, ...]:
-    """Return what all rules find: by severity (errors first), then rule, level in the world's order, place, message.
+    """Return what all rules find: by severity (errors first), what follows from something else
+    last, then rule, level in the world's order, place, message.
 
     What the world file accepts is marked as such; an entry that accepts nothing is a note, unless a check failed or hit
     a limit, since the finding may then only not have been made. The levels of a folder have nothing to do with each
@@ -52,9 +53,9 @@ def judge(evidence: WorldEvidence) -> tuple[WorldFinding, ...]:
         return ()
     ids = {level.id: index for index, level in enumerate(evidence.world.levels)}
 
-    def order(found: WorldFinding) -> tuple[int, str, int, str, str]:
+    def order(found: WorldFinding) -> tuple[int, bool, str, int, str, str]:
         index = -1 if found.level is None else ids[found.level]
-        return -found.severity.rank, found.rule, index, found.place or "", found.message
+        return -found.severity.rank, found.follows, found.rule, index, found.place or "", found.message
 
     accept = evidence.world.accept
     findings = [_accepted(found, accept) for rule in all_rules() for found in rule.find(evidence)]
@@ -80,8 +81,8 @@ def _stale(entry: WorldAccept) -> WorldFinding:
         Severity.NOTE,
         entry.level,
         entry.place,
-        f"The world accepts a finding of '{entry.rule}'{f' about {where!r}' if where else ''} that is not found.",
-        "Remove the entry from the world's accept list, or correct its rule or what it is about.",
+        f"The world file accepts a finding of '{entry.rule}'{f' about {where!r}' if where else ''} that is not found.",
+        "Remove the entry from the accept list of the world file, or correct its rule or what it is about.",
     )
 
 

@@ -35,8 +35,9 @@ which level on the way could not be checked or left its exit undecided.
 from __future__ import annotations
 
 from reach.findings import Severity, Verdict
-from reach.wording import list_words
+from reach.world.causes import Cause, about, barring, because, leaving_open
 from reach.world.result import WorldFinding
+from reach.world.ways import begin
 from reach.world.world_evidence import WorldEvidence
 
 RULE = "unentered-level"
@@ -52,17 +53,22 @@ def find(evidence: WorldEvidence) -> list[WorldFinding]:
 
 
 def _finding(evidence: WorldEvidence, level: str, verdict: Verdict) -> WorldFinding:
-    sources = [link.source for link in evidence.world.links if link.target[0] == level and link.source[0] != level]
+    sources = ["/".join(link.source) for link in evidence.links_into.get(level, ())]
+    causes: list[Cause] = []
     if verdict is Verdict.UNDECIDED:
-        message = f"It is undecided whether anyone can enter the level '{level}'."
-        advice = "See which level on the way could not be checked, or left its exit undecided."
+        begins = [begin((job.level, job.entrance)) for job in evidence.outcomes if job.level == level]
+        causes = leaving_open(evidence, begins)
+        message = f"It is undecided whether anyone can enter the level '{level}', because {because(causes)}."
+        failed = any(cause.failed for cause in causes)
+        advice = "Mend that first." if failed else "Raise the limits, or make the way there simpler."
     elif not sources:
         message = f"Nobody can enter the level '{level}': no link leads to it from another level."
         advice = "Link an exit to it, or take it out of the world."
     else:
-        words = list_words([f"'{one}/{place}'" for one, place in sources])
-        message = f"Nobody can enter the level '{level}': {words}, from where it is linked, cannot be reached."
-        advice = "Open the way to an exit that is linked to it, or link another one."
+        causes = barring(evidence, level)
+        why = f"because {because(causes)}" if causes else "since only levels that nobody enters lead to it"
+        message = f"Nobody can enter the level '{level}', {why}."
+        advice = "Open that way first, or link an exit to it that can be reached."
     return WorldFinding(
         RULE,
         Severity.WARNING if verdict is Verdict.UNDECIDED else Severity.ERROR,
@@ -70,5 +76,5 @@ def _finding(evidence: WorldEvidence, level: str, verdict: Verdict) -> WorldFind
         None,
         message,
         advice,
-        {"verdict": verdict.value, "linked_from": ["/".join(source) for source in sources]},
+        {"verdict": verdict.value, "linked_from": sources, "because": about(causes)},
     )

@@ -20,13 +20,17 @@ def test_a_link_from_a_reachable_exit_lets_in():
 def test_an_unreachable_exit_lets_nobody_in_and_is_named():
     report = attic({"hall/door": "attic/in"}, {"hall/in": {"door": NO}})
     assert found(report, "unentered-level") == [("error", "attic", None)]
-    assert "'hall/door', from where it is linked" in report.findings[0].message
+    assert "because 'hall/door' cannot be reached" in report.findings[0].message
 
 
 def test_an_undecided_exit_leaves_it_undecided():
     report = attic({"hall/door": "attic/in"}, {"hall/in": {"door": OPEN}})
     assert found(report, "unentered-level") == [("warning", "attic", None)]
-    assert report.findings[0].details == {"verdict": "undecided", "linked_from": ["hall/door"]}
+    assert report.findings[0].details == {
+        "verdict": "undecided",
+        "linked_from": ["hall/door"],
+        "because": ["hall/door"],
+    }
 
 
 def test_what_lies_behind_a_failed_level_is_undecided():
