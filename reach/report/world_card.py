@@ -275,6 +275,8 @@ def _counts(report: WorldReport, result: LevelResult) -> str:
     if result.left_out:
         room = CARD_WIDTH_PX - 2 * _INDENT
         return shorten(f"unchanged since {report.changed_since}", room, _SIZE, False)
+    if result.unchecked:
+        return "not checked"
     numbers = [(severity, report.count_of(result.id, severity)) for severity in (Severity.ERROR, Severity.WARNING)]
     return ", ".join(count_words(number, severity.value) for severity, number in numbers)
 

@@ -20,6 +20,7 @@ from xml.etree import ElementTree
 
 from reach.findings import Severity
 from reach.report.text_report import NO_ENDING, TIMING_NOTE
+from reach.report.world_findings import world_title
 from reach.report.world_table import where_words
 
 if TYPE_CHECKING:
@@ -90,11 +91,14 @@ def _of_world(report: WorldReport, name: str, rules: Sequence[str], fail_on: Sev
     told = []
     for found in report.findings:
         if found.accepted is None:
-            where = "/".join(filter(None, (found.level, found.place)))
-            line = _line(f"{found.rule}{f' of {where}' if where else ''}", found.message, found.advice)
+            line = _line(world_title(found), found.message, found.advice)
             told.append(_Told(found.rule, found.severity, found.message, line, "window_ticks" in found.details))
     properties = {"product": report.product, "start": "/".join(report.start or ()), **_part(report)}
-    return _Suite(name, name, properties, _rule_cases(rules, told, report.complete, fail_on), _out(told, fail_on))
+    out = _out(told, fail_on)
+    for found in report.findings:
+        if found.accepted is not None:
+            out.append(_meant(world_title(found), found.accepted))
+    return _Suite(name, name, properties, _rule_cases(rules, told, report.complete, fail_on), out)
 
 
 def _of_level(report: WorldReport, world: str, level: LevelResult, rules: Sequence[str], fail_on: Severity) -> _Suite:
@@ -116,6 +120,10 @@ def _of_level(report: WorldReport, world: str, level: LevelResult, rules: Sequen
         **_part(report),
     }
     out = _out(told, fail_on)
+    for entry in level.findings:
+        if entry.finding.accepted is not None:
+            what = f"{entry.finding.rule}{where_words(entry.finding)}, from {', '.join(entry.entrances)}"
+            out.append(_meant(what, entry.finding.accepted))
     if level.left_out:
         out.append(f"Not checked: nothing that it follows from has changed since {report.changed_since}.")
     if any(one.report is not None and not one.report.has_ending for one in level.outcomes):
@@ -162,6 +170,10 @@ def _rule_cases(rules: Iterable[str], told: Sequence[_Told], known: bool, fail_o
 def _out(told: Sequence[_Told], fail_on: Severity) -> list[str]:
     rest = [one for one in told if one.severity.rank < fail_on.rank]
     return [f"{one.severity.value}: {one.line}" for one in rest] + _timing_note(rest)
+
+
+def _meant(what: str, why: str) -> str:
+    return f"accepted: {what}: {why}"
 
 
 def _timing_note(told: Iterable[_Told]) -> list[str]:

@@ -1,7 +1,7 @@
 """The report on a world in short, as Markdown for a review comment: the levels, worst first, and what the world is.
 
-Findings within a level are counted and the gravest is named; they are written out in the other reports. The tables are
-those of GitHub Flavored Markdown (github.github.com/gfm, 4.10); the rest is CommonMark.
+Errors are written out, and some of the warnings; notes are counted. The tables are those of GitHub Flavored Markdown
+(github.github.com/gfm, 4.10); the rest is CommonMark.
 """
 
 from __future__ import annotations
@@ -12,15 +12,18 @@ from typing import TYPE_CHECKING
 
 from reach.findings import Severity
 from reach.report.text_report import TIMING_NOTE
-from reach.report.world_table import BY_WEIGHT, TITLES, Row, Standing, rows
-from reach.report.world_text import extent, headline, left_out_words
+from reach.report.world_findings import HEADINGS, MEANT, Told, counting, meant, notes_of_world
+from reach.report.world_table import BY_WEIGHT, Standing, rows, titles, with_accepted
+from reach.report.world_text import extent, headline, left_out_words, played_as
 from reach.wording import count_words
 
 if TYPE_CHECKING:
-    from reach.world.result import LevelResult, WorldFinding, WorldReport
+    from reach.world.result import LevelResult, WorldReport
 
 MAX_ENTRIES = 100
 """Rows of the table, and entries of each list; what is left out is counted. Comments may hold only so much."""
+MAX_WARNINGS = 20
+"""The same for each list of warnings, and of what is accepted."""
 
 _MARKS = re.compile(r"([\\`*_{}\[\]<>|#~&!])")
 _LINKED = re.compile(r"(?i)(?<=http):(?=//)|(?<=https):(?=//)|(?<=www)\.|@")
@@ -28,11 +31,18 @@ _LINKED = re.compile(r"(?i)(?<=http):(?=//)|(?<=https):(?=//)|(?<=www)\.|@")
 
 def dump(report: WorldReport) -> str:
     """Return the summary as Markdown text."""
-    blocks = [f"## {escaped(report.name)}: {headline(report)}", _sentence(extent(report)), *_table(report)]
+    blocks = [
+        f"## {escaped(report.name)}: {headline(report)}",
+        _sentence(extent(report)),
+        escaped(played_as(report)),
+        *_table(report),
+    ]
     blocks += _list("Failed", [_failed(level) for level in report.failed])
-    for severity, heading in ((Severity.ERROR, "Errors of the world"), (Severity.WARNING, "Warnings of the world")):
-        found = [each for each in report.findings if each.severity is severity and each.accepted is None]
-        blocks += _list(heading, [_finding(each) for each in found])
+    for (severity, follows), heading in HEADINGS.items():
+        most = MAX_ENTRIES if severity is Severity.ERROR else MAX_WARNINGS
+        blocks += _list(heading, [_finding(each) for each in counting(report, severity, follows)], most)
+    blocks += _list("Notes", [_finding(each) for each in notes_of_world(report)])
+    blocks += _list(MEANT, [_finding(each, "Meant: ") for each in meant(report)], MAX_WARNINGS)
     blocks += _list("Not finished", _not_finished(report))
     if any("window_ticks" in entry.finding.details for level in report.levels for entry in level.findings):
         blocks.append(escaped(TIMING_NOTE))
@@ -52,14 +62,16 @@ def escaped(text: str) -> str:
 
 def _table(report: WorldReport) -> list[str]:
     """The levels that are not good, worst first, and how many others there are."""
-    grave = [row for row in rows(report) if row.standing not in (Standing.GOOD, Standing.NOT_GRAVE)]
+    table = rows(report)
+    wide = with_accepted(table)
+    grave = [row for row in table if row.accepted or row.standing not in (Standing.GOOD, Standing.NOT_GRAVE)]
     good = len(report.levels) - len(report.left_out) - len(grave)
     blocks = []
     if grave:
-        titles = ("how", *TITLES[1:])
-        numbers = range(2, 2 + len(BY_WEIGHT))
-        rule = ("--:" if column in numbers else ":--" for column in range(len(titles)))
-        shown = [titles, tuple(rule), *(_cells(row) for row in grave[:MAX_ENTRIES])]
+        heads = ("how", *titles(wide)[1:])
+        numbers = range(2, 2 + len(BY_WEIGHT) + wide)
+        rule = ("--:" if column in numbers else ":--" for column in range(len(heads)))
+        shown = [heads, tuple(rule), *(tuple(map(escaped, row.cells(wide))) for row in grave[:MAX_ENTRIES])]
         blocks.append("\n".join(f"| {' | '.join(cells)} |" for cells in shown))
     if len(grave) > MAX_ENTRIES:
         blocks.append(_left_out(len(grave) - MAX_ENTRIES))
@@ -72,15 +84,12 @@ def _table(report: WorldReport) -> list[str]:
     return blocks
 
 
-def _cells(row: Row) -> tuple[str, ...]:
-    return tuple(map(escaped, row.cells))
-
-
-def _list(heading: str, entries: list[str]) -> list[str]:
+def _list(heading: str, entries: list[str], most: int | None = None) -> list[str]:
+    most = MAX_ENTRIES if most is None else most
     if not entries:
         return []
-    blocks = [f"### {heading}", "\n".join(f"- {entry}" for entry in entries[:MAX_ENTRIES])]
-    return [*blocks, _left_out(len(entries) - MAX_ENTRIES)] if len(entries) > MAX_ENTRIES else blocks
+    blocks = [f"### {heading}", "\n".join(f"- {entry}" for entry in entries[:most])]
+    return [*blocks, _left_out(len(entries) - most)] if len(entries) > most else blocks
 
 
 def _left_out(number: int) -> str:
@@ -92,10 +101,9 @@ def _failed(level: LevelResult) -> str:
     return f"**{escaped(level.id)}** {escaped(level.why or '; '.join(whys))}"
 
 
-def _finding(found: WorldFinding) -> str:
-    where = "/".join(filter(None, (found.level, found.place)))
-    advice = f" To do: {found.advice}" if found.advice else ""
-    return f"**{escaped(found.rule)}**{f' of {escaped(where)}' if where else ''}: {escaped(found.message + advice)}"
+def _finding(told: Told, lead: str = "") -> str:
+    advice = f" To do: {told.advice}" if told.advice else ""
+    return f"**{escaped(told.title)}**: {escaped(lead + told.message + advice)}"
 
 
 def _not_finished(report: WorldReport) -> list[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 from typing import TYPE_CHECKING
@@ -13,7 +14,6 @@ if TYPE_CHECKING:
     from reach.findings import Finding
     from reach.world.result import LevelResult, WorldReport
 
-TITLES = ("", "level", "errors", "warnings", "notes", "look first at")
 BY_WEIGHT = (Severity.ERROR, Severity.WARNING, Severity.NOTE)
 """The severities, gravest first."""
 
@@ -35,25 +35,41 @@ class Standing(Enum):
 
 @dataclass(frozen=True)
 class Row:
-    """One level's row: how it stands, its id, the counts of `BY_WEIGHT`, and its gravest error or warning, if any."""
+    """One level's row: how it stands, its id, the counts of `BY_WEIGHT`, and its gravest error or warning, if any.
+
+    `accepted` counts what is known and meant.
+    """
 
     standing: Standing
     level: str
     counts: tuple[int, ...]
     first: str
+    accepted: int = 0
 
-    @property
-    def cells(self) -> tuple[str, ...]:
-        """The row's text, a cell for each of `TITLES`."""
-        numbers = (str(number) if number else "-" for number in self.counts)
-        return (self.standing.value, self.level, *numbers, self.first)
+    def cells(self, with_accepted: bool) -> tuple[str, ...]:
+        """Return the row's text, a cell for each of `titles`."""
+        counts = (*self.counts, self.accepted) if with_accepted else self.counts
+        return (self.standing.value, self.level, *(str(number) if number else "-" for number in counts), self.first)
+
+
+def titles(with_accepted: bool) -> tuple[str, ...]:
+    """Return the titles of the columns; that of what is accepted is there only where anything is."""
+    return ("", "level", "errors", "warnings", "notes", *(["accepted"] if with_accepted else []), "look first at")
+
+
+def with_accepted(table: Sequence[Row]) -> bool:
+    """Tell whether a table needs a column for what is accepted."""
+    return any(row.accepted for row in table)
 
 
 def rows(report: WorldReport) -> list[Row]:
     """Return a row for each level that was checked, worst first; those as bad stay in the world's order."""
     checked = (level for level in report.levels if not level.left_out)
     levels = sorted(checked, key=lambda level: _weight(report, level))
-    return [Row(standing_of(report, each), each.id, _counts(report, each), _first(report, each)) for each in levels]
+    return [
+        Row(standing_of(report, each), each.id, _counts(report, each), _first(report, each), _accepted(report, each))
+        for each in levels
+    ]
 
 
 def where_words(finding: Finding) -> str:
@@ -67,6 +83,11 @@ def _weight(report: WorldReport, level: LevelResult) -> tuple[int, ...]:
 
 def _counts(report: WorldReport, level: LevelResult) -> tuple[int, ...]:
     return tuple(report.count_of(level.id, severity) for severity in BY_WEIGHT)
+
+
+def _accepted(report: WorldReport, level: LevelResult) -> int:
+    of_world = sum(found.level == level.id and found.accepted is not None for found in report.findings)
+    return of_world + sum(entry.finding.accepted is not None for entry in level.findings)
 
 
 def standing_of(report: WorldReport, level: LevelResult) -> Standing:
@@ -89,15 +110,20 @@ def standing_of(report: WorldReport, level: LevelResult) -> Standing:
 
 
 def _first(report: WorldReport, level: LevelResult) -> str:
-    """Name the gravest error or warning about a level, those of the world first."""
+    """Name the gravest error or warning about a level, those of the world first but for what follows from others."""
+    if level.unchecked:
+        return "not checked: see below"
     if level.failed:
         return "see below"
-    found: list[tuple[int, str]] = []
+    found: list[tuple[int, bool, str]] = []
     for each in report.findings:
         if each.level == level.id and each.accepted is None:
-            found.append((each.severity.rank, f"{each.rule}{f' of {each.place}' if each.place else ''}"))
+            found.append(
+                (each.severity.rank, not each.follows, f"{each.rule}{f' of {each.place}' if each.place else ''}")
+            )
     for entry in level.findings:
         if entry.finding.accepted is None:
-            found.append((entry.finding.severity.rank, f"{entry.finding.rule}{where_words(entry.finding)}"))
+            what = f"{entry.finding.rule}{where_words(entry.finding)}"
+            found.append((entry.finding.severity.rank, True, what))
     grave = [one for one in found if one[0] >= Severity.WARNING.rank]
-    return max(grave, key=lambda one: one[0])[1] if grave else ""
+    return max(grave, key=lambda one: one[:2])[2] if grave else ""

@@ -3,22 +3,21 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from rich.text import Text
 
 from reach.findings import Severity, Verdict
 from reach.report.text_report import TIMING_NOTE
-from reach.report.world_table import BY_WEIGHT, TITLES, Standing, rows, where_words
+from reach.report.world_findings import HEADINGS, MEANT, Told, counting, meant, notes_of_world, other_notes
+from reach.report.world_table import BY_WEIGHT, Standing, rows, titles, with_accepted
 from reach.wording import count_words, list_words
 
 if TYPE_CHECKING:
-    from reach.findings import Finding
-    from reach.world.result import LevelResult, WorldFinding, WorldReport
+    from reach.world.result import LevelResult, WorldReport
 
 _STYLES = {Severity.ERROR: "bold red", Severity.WARNING: "bold yellow", Severity.NOTE: "bold"}
-_HEADINGS = {Severity.ERROR: "Errors", Severity.WARNING: "Warnings"}
 _STANDING_STYLES = {
     Standing.FAILED: "bold red",
     Standing.NOT_ENTERED: "red",
@@ -66,13 +65,16 @@ def compose(report: WorldReport, width: int = 100, written: Sequence[str] = ()) 
     text.append(
         headline(report), "bold red" if bad else "bold green" if headline(report)[:2] == "OK" else "bold yellow"
     )
-    text.append(f"  {report.name}: {extent(report)}\n\n")
+    text.append(f"  {report.name}: {extent(report)}\n")
+    text.append(_wrapped(played_as(report), width) + "\n")
     _add_table(text, report)
     _add_left_out(text, report, width)
     for level in report.failed:
         _add_failed(text, level, width)
-    for severity, heading in _HEADINGS.items():
-        _add_findings(text, heading, severity, report, width)
+    for (severity, follows), heading in HEADINGS.items():
+        _add_list(text, heading, _STYLES[severity], counting(report, severity, follows), width)
+    _add_list(text, "Notes", _STYLES[Severity.NOTE], notes_of_world(report), width)
+    _add_list(text, MEANT, "bold", meant(report), width, "Meant: ")
     _add_rest(text, report, width)
     if written:
         text.append("\nWritten\n", "bold")
@@ -110,6 +112,17 @@ def _part(report: WorldReport) -> str:
     )
 
 
+def played_as(report: WorldReport) -> str:
+    """Return the movement that the levels are played with, those with another one named, in a sentence."""
+    by_movement: dict[str, list[str]] = {}
+    for level in report.levels:
+        by_movement.setdefault(level.movement_name, []).append(level.id)
+    first, *others = sorted(by_movement, key=lambda name: -len(by_movement[name]))
+    words = [f"Played as {first}", *(f"{list_words(by_movement[name])} as {name}" for name in others)]
+    instead = f" Given in place of {report.instead_of}, which the world file names." if report.instead_of else ""
+    return f"{'; '.join(words)}.{instead}"
+
+
 def left_out_words(report: WorldReport) -> str:
     """Return which levels were not checked, in a sentence; "" where all were."""
     if not report.left_out:
@@ -128,8 +141,10 @@ def _add_table(text: Text, report: WorldReport) -> None:
     levels = rows(report)
     if not levels:
         return
-    lines = [(TITLES, "bold"), *((row.cells, _STANDING_STYLES[row.standing]) for row in levels)]
-    widths = [max(len(cells[column]) for cells, _ in lines) for column in range(len(TITLES) - 1)]
+    wide = with_accepted(levels)
+    heads = titles(wide)
+    lines = [(heads, "bold"), *((row.cells(wide), _STANDING_STYLES[row.standing]) for row in levels)]
+    widths = [max(len(cells[column]) for cells, _ in lines) for column in range(len(heads) - 1)]
     for cells, style in lines:
         sign, name, *counts, last = cells
         numbers = [count.rjust(width) for count, width in zip(counts, widths[2:], strict=True)]
@@ -149,35 +164,13 @@ def _add_failed(text: Text, level: LevelResult, width: int) -> None:
             text.append(_wrapped(f"From {outcome.job.entrance}: {outcome.why}", width, "    "))
 
 
-def _add_findings(text: Text, heading: str, severity: Severity, report: WorldReport, width: int) -> None:
-    counting = [found for found in report.findings if found.severity is severity and found.accepted is None]
-    blocks = [_world_block(found, width) for found in counting]
-    for level in report.levels:
-        for entry in level.findings:
-            if entry.finding.severity is severity and entry.finding.accepted is None:
-                blocks.append(_level_block(level, entry.finding, entry.entrances, width))
-    if blocks:
-        text.append(f"\n{heading}\n", _STYLES[severity])
-        text.append("".join(blocks))
-
-
-def _world_block(found: WorldFinding, width: int) -> str:
-    return _world_title(found) + _sentences(found.message, found.advice, width)
-
-
-def _world_title(found: WorldFinding) -> str:
-    where = "/".join(filter(None, (found.level, found.place)))
-    return f"  {found.rule}{f' of {where}' if where else ''}\n"
-
-
-def _level_block(level: LevelResult, finding: Finding, entrances: Iterable[str], width: int) -> str:
-    coming = f", from {', '.join(entrances)}" if len(level.outcomes) > 1 else ""
-    title = f"  {level.id}: {finding.rule}{where_words(finding)}{coming}\n"
-    return title + _sentences(finding.message, finding.advice, width)
-
-
-def _sentences(message: str, advice: str, width: int) -> str:
-    return _wrapped(message, width, "    ") + (_wrapped(f"To do: {advice}", width, "    ") if advice else "")
+def _add_list(text: Text, heading: str, style: str, told: Sequence[Told], width: int, lead: str = "") -> None:
+    if told:
+        text.append(f"\n{heading}\n", style)
+    for one in told:
+        text.append(f"  {one.title}\n{_wrapped(lead + one.message, width, '    ')}")
+        if one.advice:
+            text.append(_wrapped(f"To do: {one.advice}", width, "    "))
 
 
 def _add_rest(text: Text, report: WorldReport, width: int) -> None:
@@ -188,17 +181,14 @@ def _add_rest(text: Text, report: WorldReport, width: int) -> None:
                 why = f"Not finished: {level.id} from {outcome.job.entrance}: {outcome.report.incomplete_why}."
                 text.append("\n" + _wrapped(f"{why} What was not proved by then is undecided.", width))
     shown = [entry.finding for level in report.levels for entry in level.findings if not entry.finding.accepted]
-    if any("window_ticks" in finding.details and finding.severity in _HEADINGS for finding in shown):
+    told = {severity for severity, _ in HEADINGS}
+    if any("window_ticks" in finding.details and finding.severity in told for finding in shown):
         text.append("\n" + _wrapped(TIMING_NOTE, width), "dim")
-    meant = [found for found in report.findings if found.accepted is not None]
-    if meant:
-        text.append("\nKnown and meant, not counted\n", "bold")
-        for found in meant:
-            text.append(_world_title(found) + _wrapped(f"Meant: {found.accepted}", width, "    "))
-    notes = report.count(Severity.NOTE)
+    notes = other_notes(report)
     if notes:
-        words = f"{count_words(notes, 'note')} not shown here: see --format json, or reach check of the level."
-        text.append("\n" + _wrapped(words, width))
+        rules = ", ".join(f"{number} {rule}" for rule, number in sorted(notes.items()))
+        words = f"{count_words(notes.total(), 'note')} not shown here ({rules}): see --format json, or reach check"
+        text.append("\n" + _wrapped(f"{words} of the level.", width))
 
 
 def _wrapped(words: str, width: int, indent: str = "") -> str:

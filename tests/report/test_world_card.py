@@ -194,7 +194,7 @@ def test_a_level_that_nobody_enters_is_grey_and_hatched_with_its_words_on_plain_
 
 def test_a_level_that_cannot_be_read_has_no_map_and_says_so():
     world, report = made()
-    assert {"x failed", "no level to draw"} < set(words(card(world, report, "lost")))
+    assert {"x failed", "no level to draw", "not checked"} < set(words(card(world, report, "lost")))
 
 
 def test_long_ids_are_written_out_on_several_lines():

@@ -2,7 +2,7 @@ from dataclasses import replace
 
 import pytest
 
-from reach.report.world_table import Row, Standing, rows, where_words
+from reach.report.world_table import Row, Standing, rows, titles, where_words, with_accepted
 from reach.world.result import Job
 from tests.made_reports import MEANT, SOFTLOCK, TIGHT_LANDING, UNUSED
 from tests.made_worlds import NO, OPEN, judged, made_world
@@ -18,7 +18,7 @@ def only(found=(), rooms=None, links=None, start="hall/in", table=None):
     ("found", "row"),
     [
         ((), Row(Standing.GOOD, "hall", (0, 0, 0), "")),
-        ((MEANT,), Row(Standing.GOOD, "hall", (0, 0, 0), "")),
+        ((MEANT,), Row(Standing.GOOD, "hall", (0, 0, 0), "", 1)),
         ((UNUSED,), Row(Standing.GOOD, "hall", (0, 0, 1), "")),
         ((UNUSED, TIGHT_LANDING), Row(Standing.WARNINGS, "hall", (0, 1, 1), "tight-landing on tile 6,1")),
         ((TIGHT_LANDING, SOFTLOCK), Row(Standing.ERRORS, "hall", (1, 1, 0), "softlock on tile 4,5")),
@@ -40,7 +40,7 @@ def test_what_failed_comes_first_then_errors_then_warnings_then_the_order_of_the
     found = {Job("b", "in"): (TIGHT_LANDING,), Job("hall", "in"): (SOFTLOCK,)}
     report = judged(made_world(rooms, {}, None), findings=found)
     assert [row.level for row in rows(report)] == ["lost", "hall", "b", "a", "c"]
-    assert rows(report)[0] == Row(Standing.FAILED, "lost", (0, 0, 0), "see below")
+    assert rows(report)[0] == Row(Standing.FAILED, "lost", (0, 0, 0), "not checked: see below")
 
 
 def test_a_finding_of_the_world_is_looked_at_before_one_as_grave_of_the_level():
@@ -61,7 +61,15 @@ def test_a_limit_shows():
     (outcome,) = level.outcomes
     late = replace(outcome, report=replace(outcome.report, complete=False, incomplete_why="a limit was reached"))
     (row,) = rows(replace(report, levels=(replace(level, outcomes=(late,)),)))
-    assert row.cells == ("? not finished", "hall", "-", "-", "-", "")
+    assert row.cells(False) == ("? not finished", "hall", "-", "-", "-", "")
+    assert not with_accepted([row])
+
+
+def test_what_is_accepted_has_a_column_where_there_is_any():
+    (row,) = table = only((MEANT, SOFTLOCK))
+    assert with_accepted(table)
+    told = dict(zip(titles(True), row.cells(True), strict=True))
+    assert (told["errors"], told["accepted"], len(titles(False))) == ("1", "1", 6)
 
 
 def test_where():

@@ -32,7 +32,7 @@ def made(table=TABLE, rooms=ROOMS, links=LINKS, found=FOUND, start="hall/in", mu
 
 def rows(report):
     text = compose(report).plain
-    return [line for line in text.splitlines()[2:] if line][: len(report.levels) + 1]
+    return [line for line in text.splitlines()[3:] if line][: len(report.levels) + 1]
 
 
 def test_the_first_line_says_it_all():
@@ -53,8 +53,8 @@ def test_the_table_has_the_worst_level_first_and_says_where_to_look():
         ["?", "undecided", "well", "-", "1"],
         ["+", "good", "barn", "-", "-"],
     ]
-    assert words[2][6:] == ["goal-out-of-reach", "of", "lamp"]
-    assert words[4][6:] == ["tight-landing", "on", "tile", "6,1"]
+    assert words[2][7:] == ["goal-out-of-reach", "of", "lamp"]
+    assert words[4][7:] == ["tight-landing", "on", "tile", "6,1"]
     assert len({line.index(line.split()[-1]) for line in rows(made())[:1]}) == 1
 
 
@@ -68,14 +68,16 @@ def test_columns_stand_below_their_titles():
 
 def test_every_error_and_warning_is_written_out_and_notes_are_counted():
     text = compose(made()).plain
-    assert "\nErrors\n  goal-out-of-reach of den/lamp\n" in text
+    assert "\nErrors\n  den: softlock on tile 4,5\n" in text
+    assert "    To do: Add a way out.\n  goal-out-of-reach of den/lamp\n" in text
     assert (
         "  den: softlock on tile 4,5\n    From the cistern no input leads to a goal.\n    To do: Add a way out.\n"
         in text
     )
-    assert "\nWarnings\n  unentered-level of well\n" in text
-    assert "1 note not shown here" in text
-    assert "tide" not in text
+    assert "\nWarnings\n  hall: tight-landing on tile 6,1\n" in text
+    assert "\nWarnings that follow from others\n  unentered-level of well\n" in text
+    assert "1 note not shown here (1 unused-ground)" in text
+    assert "\nKnown and meant, not counted\n  hall: no-return on tile 4,2\n    Meant: The tide has come in.\n" in text
 
 
 def test_where_a_timing_is_told_it_is_said_to_be_no_promise():
@@ -89,6 +91,22 @@ def test_what_is_known_and_meant_stands_apart_with_its_reason():
     text = compose(judged(replace(world, accept=accept))).plain
     assert text.startswith("OK  made: 1 level")
     assert "\nKnown and meant, not counted\n  loose-exit of hall/a\n    Meant: The tide has come in.\n" in text
+
+
+def test_an_entry_that_accepts_nothing_is_told_in_full():
+    world = made_world({"hall": {"a": "exit"}}, {"hall/a": "hall/in"}, "hall/in")
+    text = compose(judged(replace(world, accept=(WorldAccept("loose-exit", "hall", None, "Later."),)))).plain
+    assert "\nNotes\n  stale-accept of hall\n    The world file accepts a finding of 'loose-exit' about 'hall'" in text
+    assert "To do: Remove the entry" in text and "not shown here" not in text
+
+
+def test_the_movement_is_named_and_that_it_is_another_than_the_worlds_own():
+    report = made()
+    first, *others = report.levels
+    report = replace(report, levels=(replace(first, movement_name="courier"), *others), instead_of="walker.json")
+    assert compose(report).plain.splitlines()[1] == (
+        "Played as tests; hall as courier. Given in place of walker.json, which the world file names."
+    )
 
 
 def test_a_failed_level_is_told_with_its_reason():
@@ -121,6 +139,7 @@ def test_a_good_world_is_ok_and_short():
     assert headline(report) == "OK"
     assert compose(report, written=["picture: a.png"]).plain.splitlines() == [
         "OK  made: 1 level; 1 link; begins at hall/in",
+        "Played as tests.",
         "",
         "          level  errors  warnings  notes  look first at",
         "  + good  hall        -         -      -",
