@@ -96,5 +96,12 @@ class PictureFolder:
         self.saved.add(name)
 
     def left_over(self) -> list[str]:
-        """Return the pictures of entrances of this world that stand in the folder and are not of this run."""
-        return sorted(name for name in {*self._names.values()} - self.saved if (self.folder / name).exists())
+        """Return the pictures of this world's levels that stand in the folder and are not of this run.
+
+        Of the levels that nobody enters now too: links that are gone may have led there.
+        """
+        names = {*self._names.values()}
+        for each in self._world.levels:
+            places = self._world.place_ids(each.id)
+            names.update((f"{each.id}.png", *(f"{each.id}{BETWEEN}{place}.png" for place in places)))
+        return sorted(name for name in names - self.saved if (self.folder / name).exists())

@@ -1,9 +1,10 @@
-"""An entry of the level's `accept` list that matches no finding.
+"""An entry of an `accept` list, of a level or of a world, that matches no finding.
 
 What it finds
 -------------
 Accepted findings that are no longer found: the rule finds nothing any more, or nothing on the tile that the entry
-names.
+names. In a report on a world, entries of the world file too: the rule finds nothing about the level or place that the
+entry names.
 
 Why it matters
 --------------
@@ -13,7 +14,8 @@ another mistake.
 How it is decided
 -----------------
 An entry means a finding when the rule is the same and, if the entry has `at`, the finding stands on that tile.
-Entries that mean none are reported; none is after a limit was hit, since the finding may then only not have been made.
+In a world file, `at` is a level or a place, and an entry without it means every finding of its rule. Entries that mean
+none are reported; none is after a limit was hit or a level failed, since the finding may then only not have been made.
 
 Options
 -------
@@ -25,7 +27,8 @@ A softlock was accepted because the pit was a joke; then the pit was given a lad
 
 What to do
 ----------
-Remove the entry, or correct its rule or tile.
+Remove the entry from the `accept` list of the level file or the world file, or correct its rule or what it is about. A
+finding of a level is accepted in that level's file, with its tile; one of the world in the world file.
 """
 
 from __future__ import annotations

@@ -5,6 +5,7 @@ A world file (`reach-world/1`) is described key by key in `schemas/world.schema.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -20,6 +21,10 @@ from reach.schema import nearest, validate
 
 if TYPE_CHECKING:
     from reach.world.result import Spot
+
+
+_LEADS_TO = re.compile(r"\$\.links\[\d+\](\.back)?\.to\b")
+_DID_YOU_MEAN = "; did you mean {}?"
 
 
 @dataclass(frozen=True)
@@ -141,7 +146,10 @@ def load_world(
 
         return load_folder(Path(path), usual_movement if movement is None else movement)
     document = read_json(path)
-    validate(document, "world")
+    try:
+        validate(document, "world")
+    except InputError as error:
+        raise InputError(map(_with_place, error.problems)) from None
     folder = Path() if str(path) == STANDARD_INPUT else Path(path).parent
     return _Reading(document, folder, movement, usual_movement).world()
 
@@ -152,6 +160,14 @@ def read_level(path: Path, file: str) -> tuple[Level | None, tuple[Problem, ...]
         return replace(load_level(path), origin=file), ()
     except InputError as error:
         return None, tuple(replace(problem, file=file) for problem in error.problems)
+
+
+def _with_place(problem: Problem) -> Problem:
+    """Tell, of a link that names a level alone where it leads, what it may have been meant to be."""
+    level = re.fullmatch(r'"([a-z0-9][a-z0-9_-]{0,63})"', problem.found)
+    if level is None or _LEADS_TO.match(problem.place) is None:
+        return problem
+    return replace(problem, allowed=f"{problem.allowed}{_DID_YOU_MEAN.format(shown(f'{level[1]}/{START}'))}")
 
 
 def one_line(error: InputError) -> str:
@@ -225,7 +241,15 @@ class _Reading:
                 continue
             file = entry["file"]
             made_from = (str(self.folder / file), self._movement_file(entry))
-            self.levels[entry["id"]] = _Entry(file, movement, *read_level(self.folder / file, file), made_from)
+            level, problems = read_level(self.folder / file, file)
+            self.levels[entry["id"]] = _Entry(file, movement, level, tuple(map(self._asked_for, problems)), made_from)
+
+    def _asked_for(self, problem: Problem) -> Problem:
+        """Name the world file, without its folder, where a file that it names cannot be read."""
+        if problem.place:
+            return problem
+        asking = Path(self.document.origin).name
+        return replace(problem, allowed=f"{problem.allowed}, since {asking} names it")
 
     def _movement_file(self, entry: Mapping[str, str]) -> str:
         """Where the profile of a level is read from; "" where none is named, which is a mistake."""
@@ -249,7 +273,8 @@ class _Reading:
             try:
                 self.movements[file] = replace(load_movement(file), origin=origin_of(name))
             except InputError as error:
-                self.problems += [(self.document.offset(path), problem) for problem in error.problems]
+                problems = map(self._asked_for, error.problems) if path else error.problems
+                self.problems += [(self.document.offset(path), problem) for problem in problems]
         return self.movements[file]
 
     def _links(self) -> Iterator[Link]:
@@ -271,12 +296,12 @@ class _Reading:
                     )
 
     def _link(self, path: JsonPath, entry: Mapping[str, str], taken: dict[Spot, str]) -> Link | None:
-        source, target = (self._spot((*path, end), entry[end]) for end in ("from", "to"))
+        source, target = (self._spot((*path, end), entry[end], end == "from") for end in ("from", "to"))
         if source is not None:
             place = self._place(source)
             if place is not None and not place.ends_level:
                 found = f"{shown(entry['from'])}, of the kind {place.kind}, which does not end its level"
-                self._complain((*path, "from"), found, f"a place that ends the level{self._endings(source[0])}")
+                self._complain((*path, "from"), found, self._endings(source[0]))
             if source in taken:
                 found = f"a second link from {shown(entry['from'])}"
                 self._complain((*path, "from"), found, f"one link from it, and it has one to {shown(taken[source])}")
@@ -289,8 +314,8 @@ class _Reading:
         level = self.levels[level_id].level
         ids = [place.id for place in level.places if place.ends_level] if level else []
         if not ids:
-            return ", and this level has none"
-        return f": {', '.join(ids[:20])}{', ...' if len(ids) > 20 else ''}"
+            return "a place that ends the level, and this level has none"
+        return f"a place that ends the level: {', '.join(ids[:20])}{', ...' if len(ids) > 20 else ''}"
 
     def _can_begin(self, path: JsonPath, text: str, spot: Spot) -> None:
         place = self._place(spot)
@@ -323,17 +348,35 @@ class _Reading:
         return tuple(found)
 
     def _accept(self) -> Iterator[WorldAccept]:
-        for index, entry in enumerate(self.data.get("accept", ())):
-            text = entry.get("at", "")
+        if "accept" not in self.data:
+            return
+        # The rules look at worlds, so they cannot be imported before this module is.
+        from reach.rules.registry import all_rules as rules_of_levels
+        from reach.world.rules.registry import all_rules as rules_of_worlds
+
+        ids = [rule.id for rule in rules_of_worlds()]
+        of_levels = {rule.id for rule in rules_of_levels() if rule.find is not None}
+        for index, entry in enumerate(self.data["accept"]):
+            rule, text = entry["rule"], entry.get("at", "")
+            if rule in of_levels:
+                found = f"{shown(rule)}, which is found in a level"
+                allowed = f"a rule of a world: {', '.join(ids)}; {rule} is accepted in the level's own file"
+                self._complain(("accept", index, "rule"), found, allowed)
+            elif rule not in ids:
+                allowed = f"one of {', '.join(ids)}{nearest(rule, ids)}"
+                self._complain(("accept", index, "rule"), f"the unknown rule {shown(rule)}", allowed)
             level, place = text or None, None
             if "/" in text:
                 level, place = self._spot(("accept", index, "at"), text) or (None, None)
             elif text:
                 self._spot(("accept", index, "at"), f"{text}/{START}")
-            yield WorldAccept(entry["rule"], level, place, entry["reason"])
+            yield WorldAccept(rule, level, place, entry["reason"])
 
-    def _spot(self, path: JsonPath, text: str) -> Spot | None:
-        """The place that a text names; None, with a complaint, where there is no such level or place."""
+    def _spot(self, path: JsonPath, text: str, ending: bool = False) -> Spot | None:
+        """The place that a text names; None, with a complaint, where there is no such level or place.
+
+        With `ending` it is one that ends its level, and those are told.
+        """
         level_id, _, place_id = text.partition("/")
         if level_id not in self.levels:
             allowed = f"the id of a level of this file{nearest(level_id, self.levels)}"
@@ -345,7 +388,12 @@ class _Reading:
         try:
             return level_id, level.place(place_id).id
         except InputError:
-            ids = [place.id for place in level.places]
+            ids = [place.id for place in level.places if place.ends_level or not ending]
+            if ending:
+                self._complain(
+                    path, f"the unknown place {shown(text)}", f"{self._endings(level_id)}{nearest(place_id, ids)}"
+                )
+                return None
             some = f": {', '.join(ids)}" if len(ids) <= 20 else ""
             allowed = f"the id of a place of the level {shown(level_id)}{nearest(place_id, ids) or some}"
             self._complain(path, f"the unknown place {shown(text)}", allowed)

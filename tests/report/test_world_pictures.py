@@ -68,12 +68,12 @@ def test_no_folder_is_made_for_nothing(tmp_path):
 
 
 def test_what_an_earlier_run_left_of_this_world_is_known_and_other_files_are_not_touched(tmp_path):
-    world = made_world(HALLS, LINKS, "hall/in")
-    for name in ("den--in.png", "hall.png", "photo.png"):
+    world = made_world({**HALLS, "attic": {}}, LINKS, "hall/in")
+    for name in ("attic.png", "den--in.png", "den.png", "hall.png", "photo.png"):
         (tmp_path / name).write_bytes(b"old")
     folder = PictureFolder(world, tmp_path)
     folder.save(outcome(world, "hall", "in"))
-    assert folder.left_over() == ["den--in.png"]
+    assert folder.left_over() == ["attic.png", "den--in.png", "den.png"]
     assert (tmp_path / "photo.png").read_bytes() == b"old" != (tmp_path / "hall.png").read_bytes()
 
 

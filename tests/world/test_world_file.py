@@ -87,6 +87,12 @@ def test_levels_may_have_a_movement_of_their_own_and_a_caller_may_give_another_f
         assert [level.movement.name for level in world.levels] == ["other", "runner"]
 
 
+def test_a_movement_in_place_of_the_worlds_own_is_known(write, tmp_path):
+    assert load_world(write()).instead_of == ""
+    assert load_world(write(), tmp_path / "runner.json").instead_of == "walker.json"
+    assert load_world(write(movement=None), tmp_path / "runner.json").instead_of == ""
+
+
 def test_files_may_stand_in_a_folder_above(write, tmp_path):
     path = write()
     inner = tmp_path / "worlds"
@@ -160,6 +166,25 @@ def test_findings_are_accepted_by_rule_level_or_place(write):
     assert [place for place, _, _ in problems(write(accept=entries))] == ["$.accept[0].at", "$.accept[1].at"]
 
 
+def test_what_a_world_cannot_accept_is_refused_with_where_it_belongs(write):
+    entries = [{"rule": rule, "reason": "Later."} for rule in ("loose-exits", "softlock", "stale-accept")]
+    (typo, of_level, stale) = problems(write(accept=entries))
+    assert typo[:2] == ("$.accept[0].rule", 'the unknown rule "loose-exits"')
+    assert typo[2].endswith('; did you mean "loose-exit"?')
+    assert of_level[2].endswith("; softlock is accepted in the level's own file")
+    assert stale[1] == 'the unknown rule "stale-accept"'
+
+
+def test_a_link_to_a_level_alone_and_from_an_unknown_exit_say_what_there_is(write):
+    links = [{"from": "hall/exit-1", "to": "attic", "back": {"from": "attic/exit-1", "to": "hall"}}]
+    assert [allowed.partition("; ")[2] for _, _, allowed in problems(write(links=links))] == [
+        'did you mean "attic/start"?',
+        'did you mean "hall/start"?',
+    ]
+    ((_, _, allowed),) = problems(write(links=[{"from": "hall/exit-2", "to": "attic/start"}]))
+    assert allowed == 'a place that ends the level: exit-1, goal-1; did you mean "exit-1"?'
+
+
 @pytest.mark.parametrize("start", ["cellar", "hall/cellar", "hall/exit-1"])
 def test_the_start_must_be_a_place_at_which_play_goes_on(write, start):
     assert [place for place, _, _ in problems(write(start=start))] == ["$.start"]
@@ -169,7 +194,9 @@ def test_a_level_that_is_missing_or_broken_is_kept_and_what_names_its_places_is_
     levels = [{"id": "hall", "file": "hall.json"}, {"id": "attic", "file": "lost.json"}]
     world = load_world(write(levels=levels, must_reach=["attic/lamp"]))
     assert [bool(level.level) for level in world.levels] == [True, False]
-    assert world.levels[1].why == "lost.json: found no such file; allowed: a file that can be read"
+    assert world.levels[1].why == (
+        "lost.json: found no such file; allowed: a file that can be read, since house.world.json names it"
+    )
     assert world.place_ids("attic") == ("exit-1", "gate", "lamp")
     assert world.place(("attic", "lamp")) is None
     assert world.links[0].target == ("attic", "gate")
@@ -182,6 +209,8 @@ def test_a_level_that_is_missing_or_broken_is_kept_and_what_names_its_places_is_
 def test_a_movement_that_is_missing_or_broken_is_a_mistake_told_once(write, tmp_path):
     found = problems(write(movement="lost.json"))
     assert [what for _, what, _ in found] == ["no such file"]
+    assert found[0][2].endswith(", since house.world.json names it")
+    assert "since" not in problems(write(), tmp_path / "lost.json")[0][2]
     found = problems(write(movement=None))
     assert [(place, what) for place, what, _ in found] == [
         ("$.levels[0]", "no movement"),
