@@ -13,6 +13,7 @@ from reach.kernels.params import State
 from reach.kernels.step import run_script
 from reach.outlooks import Questions, Rest, WayOut
 from reach.reachability.passages import Passage, passages
+from reach.reachability.script_memory import Scripts, search_key
 from reach.reachability.witness import SearchLimits, Witnesses, find_witnesses
 from reach.routes import FirstRest
 from reach.script import Script
@@ -147,25 +148,34 @@ def _witnesses(
     wanted_tiles: np.ndarray,
     wanted_places: np.ndarray,
     want_moves: bool,
-) -> Witnesses:
+) -> Scripts:
     allowed_tiles, allowed_places = _allowed(problem, seen)
-    return find_witnesses(
-        problem.motion,
-        problem.terrain,
-        problem.footholds,
-        start,
-        wanted_tiles,
-        wanted_places,
-        seen.moves,
-        seen.place_moves,
-        allowed_tiles=allowed_tiles,
-        allowed_places=allowed_places,
-        want_moves=want_moves,
-        limits=SearchLimits(deadline=problem.deadline),
-    )
+
+    def found() -> Witnesses:
+        return find_witnesses(
+            problem.motion,
+            problem.terrain,
+            problem.footholds,
+            start,
+            wanted_tiles,
+            wanted_places,
+            seen.moves,
+            seen.place_moves,
+            allowed_tiles=allowed_tiles,
+            allowed_places=allowed_places,
+            want_moves=want_moves,
+            limits=SearchLimits(deadline=problem.deadline),
+        )
+
+    if problem.memory is None or not seen.complete:
+        return found()
+    asked = (wanted_tiles, wanted_places, allowed_tiles, allowed_places)
+    timed = problem.deadline is not None
+    key = search_key(problem.motion, problem.terrain, seen, start, asked, want_moves, timed=timed)
+    return problem.memory.scripts.find(key, problem.footholds, found)
 
 
-def _passages(problem: Problem, found: Witnesses, places: Mapping[int, np.ndarray]) -> tuple[Passage, ...]:
+def _passages(problem: Problem, found: Scripts, places: Mapping[int, np.ndarray]) -> tuple[Passage, ...]:
     """Return every passage of the moves found and of the scripts to ending places."""
     scripts = [(move.start, move.inputs) for move in found.under_moves]
     scripts += [(problem.start, places[index]) for index in problem.ending_ids if index in places]

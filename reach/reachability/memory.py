@@ -6,6 +6,7 @@ working it out again would give the same.
 
 from __future__ import annotations
 
+from reach.reachability.script_memory import ScriptMemory
 from reach.reachability.window_memory import WindowMemory
 
 
@@ -17,8 +18,10 @@ class Memory:
 
     def __init__(self) -> None:
         """Begin with nothing."""
+        self.scripts = ScriptMemory()
         self.windows = WindowMemory()
 
     def begin(self) -> None:
         """Begin a check; what the last one did not use is forgotten."""
+        self.scripts.begin()
         self.windows.begin()

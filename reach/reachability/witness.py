@@ -137,6 +137,11 @@ class Witnesses:
         return self._exhausted
 
     @property
+    def ran_out_of_room(self) -> bool:
+        """Whether some table was full, so that something may not have been kept."""
+        return bool(self._book.counts[b.FULL] != 0)
+
+    @property
     def exhausted_tiles(self) -> np.ndarray | None:
         """Where `exhausted`: exactly the tiles that can be reached, bool [rows, columns]."""
         return self.reached_tiles if self.exhausted else None

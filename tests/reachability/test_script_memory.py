@@ -1,0 +1,94 @@
+"""A search for scripts reads nothing outside of the tiles in its key, whatever the footholds are numbered there."""
+
+from __future__ import annotations
+
+from dataclasses import is_dataclass
+from typing import Any
+
+import numpy as np
+import pytest
+
+from reach.checker import Memory
+from reach.kernels.params import HAZARD, SOLID
+from reach.level import level_from_dict
+from reach.movement import movement_from_dict
+from reach.options import CheckOptions
+from reach.proofs import search
+from reach.reachability.problem import Problem, pose
+from reach.reachability.script_memory import read_tiles, search_key
+from tests.random_levels import generate
+from tests.reachability.test_memory import beside
+
+
+def posed(level: dict[str, Any], movement: dict[str, Any], memory: Memory | None = None) -> Problem:
+    return pose(level_from_dict(level), movement_from_dict(movement), CheckOptions(), None, memory)
+
+
+def plain(one: Any) -> Any:
+    """What two proofs can be compared by."""
+    if isinstance(one, np.ndarray):
+        return one.tolist()
+    if isinstance(one, dict):
+        return {key: plain(value) for key, value in one.items()}
+    if is_dataclass(one):
+        return {name: plain(value) for name, value in vars(one).items()}
+    return [plain(each) for each in one] if isinstance(one, (tuple, list)) and not hasattr(one, "_fields") else one
+
+
+def filled_outside(level: dict[str, Any], read: np.ndarray, dice: np.random.Generator) -> dict[str, Any]:
+    noise = dice.choice(np.array(list(".#=^")), read.shape)
+    rows = np.array([list(row) for row in level["rows"]])
+    keep = read | ~np.isin(rows, list(".#=^S"))
+    for place in level["places"]:
+        keep[place["at"][1], place["at"][0]] = True
+    return level | {"rows": ["".join(row) for row in np.where(keep, rows, noise)]}
+
+
+def compare(seed: int) -> bool:
+    """Search, fill the rest of the map at random, and search with and without what is known; was it taken?"""
+    level, movement = generate(seed)
+    level = beside(level, generate(seed + 1)[0])
+    memory = Memory()
+    problem = posed(level, movement, memory)
+    seen = problem.explore()
+    search(problem, seen)
+    assert memory.scripts.taken == 0
+    level = filled_outside(level, read_tiles(problem.motion, problem.terrain, seen), np.random.default_rng(seed))
+    problem = posed(level, movement, memory)
+    known = search(problem, problem.explore())
+    taken = memory.scripts.taken
+    problem = posed(level, movement)
+    fresh = search(problem, problem.explore())
+    assert plain(known) == plain(fresh), seed
+    return taken > 0
+
+
+def test_nothing_outside_of_the_tiles_read_matters():
+    assert sum(compare(seed) for seed in (0, 7, 8, 10, 11, 12)) >= 4
+
+
+@pytest.mark.long
+def test_nothing_outside_of_the_tiles_read_matters_on_many_maps():
+    assert sum(compare(seed) for seed in range(400, 560)) > 80
+
+
+def test_everything_that_a_search_follows_from_is_in_its_key():
+    problem = posed(*generate(7))
+    seen = problem.explore()
+    motion, terrain, start = problem.motion, problem.terrain, problem.start
+    asked = (problem.standable, np.ones_like(seen.touched))
+    given = search_key(motion, terrain, seen, start, asked, True, timed=False)
+    assert search_key(motion, terrain, seen, start, asked, True, timed=False) == given
+    column, row = np.argwhere(read_tiles(motion, terrain, seen)).tolist()[0][::-1]
+    material = terrain.material.copy()
+    material[row, column] = HAZARD if material[row, column] == SOLID else SOLID
+    others = [
+        search_key(motion._replace(coast=motion.coast + 1), terrain, seen, start, asked, True, timed=False),
+        search_key(motion, terrain._replace(material=material), seen, start, asked, True, timed=False),
+        search_key(motion, terrain._replace(place_ends=1 - terrain.place_ends), seen, start, asked, True, timed=False),
+        search_key(motion, terrain, seen, start._replace(x=start.x + 1), asked, True, timed=False),
+        search_key(motion, terrain, seen, start, (~problem.standable, asked[1]), True, timed=False),
+        search_key(motion, terrain, seen, start, asked, False, timed=False),
+        search_key(motion, terrain, seen, start, asked, True, timed=True),
+    ]
+    assert len({given, *others}) == 8
