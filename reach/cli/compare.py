@@ -26,6 +26,7 @@ from reach.cli.arguments import (
     require_no_file,
     require_places_for,
 )
+from reach.cli.settings import usual_movement, usual_world
 from reach.cli.world_run import outcome_words, runner_for, standing_words, tell_skipped
 from reach.errors import InputError, Problem
 from reach.files import origin_of, write_text
@@ -46,10 +47,11 @@ COULD_NOT = 2
 WHEN = ("before", "after")
 
 BeforeName = Annotated[
-    str,
+    str | None,
     typer.Argument(
         metavar="BEFORE",
-        help="A world, a folder of levels, a level, or a report saved with --format json.",
+        help="A world, a folder of levels, a level, or a report saved with --format json; if left out, the world that "
+        "is set for the project (see reach settings).",
         show_default=False,
     ),
 ]
@@ -65,7 +67,7 @@ NewMovement = Annotated[
         "-m",
         "--movement",
         metavar="NEW",
-        help="The movement after the change, of every level that names none of its own.",
+        help="The movement after the change, of every level that names none; of two folders or levels, of both sides.",
     ),
 ]
 OldMovement = Annotated[
@@ -73,7 +75,7 @@ OldMovement = Annotated[
     typer.Option(
         "--movement-before",
         metavar="OLD",
-        help="The movement before it; with two folders or levels that of --movement, unless told.",
+        help="The movement before the change, where it was another than --movement; needed for one folder or level.",
     ),
 ]
 ComparedImages = Annotated[
@@ -95,7 +97,8 @@ class Loaded(NamedTuple):
 
 
 def compare(
-    before: BeforeName,
+    context: typer.Context,
+    before: BeforeName = None,
     after: AfterName = None,
     movement: NewMovement = None,
     movement_before: OldMovement = None,
@@ -115,19 +118,25 @@ def compare(
     """Tell what a change makes worse, worst first.
 
     Both are checked, and compared level by level: places, ground, routes, windows, findings. Got worse: what was
-    proved reachable and is not any more, new errors and warnings, and windows that are narrower as measured.
+    proved reachable and is not any more, new errors and warnings, pickups that can newly be missed for good, and
+    windows that are narrower as measured, and tight.
     """
     from reach.comparison.compare import compare as compare_sides
     from reach.comparison.compare import require_same_options
     from reach.options import CheckOptions
     from reach.world.cache import open_cache
 
+    usual = None
+    if before is None:
+        before, usual = usual_world(context), usual_movement(context)
+        if before is None:
+            raise _refused("nothing to compare", "BEFORE, or a world that is set for the project (reach settings)")
     require_places_for(output, markdown, inputs=(before, after, movement, movement_before))
     if markdown is not None:
         require_ending(markdown, ".md")
     require_no_file(images)
     options = CheckOptions("start", window_ms, timing_spread_ms, time_limit, memory_limit)
-    pair = _loaded(before, after, movement, movement_before, images is not None)
+    pair = _loaded(before, after, movement, movement_before, usual, images is not None)
     require_same_options(*(options.stated() if one.saved is None else one.saved.options for one in pair))
     kept = None if no_cache or not any(one.world for one in pair) else open_cache(cache, streams.say)
     with _spilling(pair, images) as spill:
@@ -148,7 +157,12 @@ def compare(
 
 
 def _loaded(
-    before: str, after: str | None, movement: str | None, movement_before: str | None, images: bool
+    before: str,
+    after: str | None,
+    movement: str | None,
+    movement_before: str | None,
+    usual_before: str | None,
+    images: bool,
 ) -> tuple[Loaded, Loaded]:
     """Read both, and refuse, before any work is done, what cannot be compared or drawn."""
     from reach.comparison.compare import require_alike
@@ -168,10 +182,9 @@ def _loaded(
     name = origin_of(Path(new.path).stem)
     if movement_before is None and after is not None and not old.names_movement:
         movement_before = movement
-    if movement_before is None and not old.names_movement:
-        allowed = "the movement before the change as well (--movement-before)"
-        raise _refused(f"{old.kind.value} that names no movement", allowed)
-    pair = (_load(old, movement_before, name), _load(new, movement, name))
+    if movement_before is None and usual_before is None and not old.names_movement:
+        raise _refused(f"{old.kind.value} that names no movement", _missing_movement(after is None, new))
+    pair = (_load(old, movement_before, name, usual_before), _load(new, movement, name))
     require_alike(*((one.linked, one.single) for one in pair))
     for one, option, given in zip(pair, ("--movement-before", "--movement"), (movement_before, movement), strict=True):
         if given is not None and one.world is not None:
@@ -183,12 +196,21 @@ def _loaded(
     return pair
 
 
-def _load(source: Source, movement: str | None, name: str) -> Loaded:
+def _missing_movement(alone: bool, new: Source) -> str:
+    """What has to be said where BEFORE names no movement and no option does."""
+    if alone:
+        return "the movement before the change as well (--movement-before)"
+    if new.names_movement:
+        return "the movement before the change (--movement-before)"
+    return "the movement of both sides (--movement; --movement-before too where the first had another)"
+
+
+def _load(source: Source, movement: str | None, name: str, usual: str | None = None) -> Loaded:
     from reach.comparison.source import SourceKind
 
     if source.saved is not None:
         return Loaded(None, source.saved, source.saved.single, source.saved.linked)
-    world = source.load(movement, name)
+    world = source.load(movement, name, usual)
     tell_skipped(world)
     return Loaded(world, None, source.kind is SourceKind.LEVEL, world.linked)
 

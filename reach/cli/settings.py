@@ -18,6 +18,8 @@ FORMAT = "reach-settings/1"
 
 GIVEN_OTHERWISE = {("world", "movement"), ("compare", "movement")}
 """Options that a setting of the same name is no default of: `usual_movement` gives what stands below the world file."""
+READ_OTHERWISE = {("compare", "world")}
+"""Settings that a command reads which has no option or argument of that name."""
 
 Commands = Mapping[str, Any]
 """The commands of the command line by name, as typer keeps them."""
@@ -53,6 +55,18 @@ def usual_movement(context: typer.Context) -> str | None:
     """
     settings: Settings | None = context.obj
     return settings.path("movement") if settings is not None and "movement" in settings.values else None
+
+
+def usual_world(context: typer.Context) -> str | None:
+    """Return the world that is set for commands that are given none, None if none is.
+
+    Raises
+    ------
+    InputError
+        If it is not there.
+    """
+    settings: Settings | None = context.obj
+    return settings.path("world") if settings is not None and "world" in settings.values else None
 
 
 def settings_file(context: typer.Context) -> str:
@@ -111,7 +125,7 @@ def _rows(found: Settings, commands: Commands) -> list[dict[str, Any]]:
                 "setting": key,
                 "value": found.values.get(key, getattr(default, "value", default)),
                 "from": "file" if key in found.values else "default",
-                "commands": takers,
+                "commands": sorted({*takers, *(name for name, read in READ_OTHERWISE if read == key)}),
                 "description": description,
             }
         )

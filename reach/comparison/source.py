@@ -45,10 +45,11 @@ class Source:
         """Whether it says by which movement it is played."""
         return self.kind in (SourceKind.WORLD, SourceKind.SAVED)
 
-    def load(self, movement: str | None, name: str = "") -> LoadedWorld:
+    def load(self, movement: str | None, name: str = "", usual_movement: str | None = None) -> LoadedWorld:
         """Return what has to be checked, a level as a folder of that one, with this movement where one is given.
 
-        `name` is what a level is called; by default as its file, without the ending.
+        `name` is what a level is called; by default as its file, without the ending. `usual_movement` is taken where
+        neither `movement` nor a world file names one.
 
         Raises
         ------
@@ -56,7 +57,8 @@ class Source:
             As `load_world`; for a level, if it or the movement cannot be read.
         """
         if self.kind is not SourceKind.LEVEL:
-            return load_world(self.path, movement)
+            return load_world(self.path, movement, usual_movement)
+        movement = movement or usual_movement
         if movement is None:
             found, allowed = "a level, and no movement", "a movement profile as well, as an option (--movement)"
             raise InputError([Problem(origin_of(self.path), "", found, allowed)])

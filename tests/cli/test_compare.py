@@ -64,6 +64,15 @@ def test_a_lower_jump_is_told_drawn_and_the_same_bytes_for_any_number_of_jobs(ru
     assert (level.code, "goal goal-1, required: reachable before" in level.out) == (1, True)
 
 
+def test_the_world_that_is_set_is_compared_with_itself_by_another_movement(run, house, here):
+    (here / ".git").mkdir()
+    (here / "reach.toml").write_text('world = "house.json"\n', encoding="utf-8")
+    ran = run("compare", *ALONE, "-m", "stroller.json")
+    assert (ran.code, ran.out.splitlines()[0].split("  ")[0]) == (0, "nothing changed")
+    row = next(line for line in run("settings").out.splitlines() if line.split()[:1] == ["world"])
+    assert row.split()[3:] == ["compare,", "world"], row
+
+
 def test_what_matters_less_does_not_fail_where_asked(run, house, here):
     (here / "wide.json").write_text(json.dumps(STEP | {"name": "Wide"}), encoding="utf-8")
     ran = run("compare", *ALONE, "step.json", "wide.json", "-m", "stroller.json")
@@ -103,6 +112,9 @@ def test_a_movement_by_which_no_level_is_played_and_other_options_are_refused(ru
     [
         (("house.json",), "BEFORE alone"),
         (("step.json", "-m", "low.json"), "--movement-before"),
+        (("step.json", "step.json"), "the movement of both sides (--movement; --movement-before too"),
+        (("step.json", "step.json", "--movement-before", "low.json"), "(--movement)"),
+        (("-m", "low.json"), "BEFORE, or a world that is set for the project"),
         (("step.json", "house.json", "-m", "low.json"), "a level before and a world after"),
         (("low.json", "house.json"), 'the format "reach-movement/1"'),
         (("-", "house.json"), "standard input"),
