@@ -10,12 +10,13 @@ from typing import TYPE_CHECKING
 
 from reach.findings import Severity, Verdict
 from reach.level import PlaceKind
+from reach.world.causes import Causes
 from reach.world.ways import begin, crossing, reached
 
 if TYPE_CHECKING:
     from reach.findings import Finding
     from reach.world.result import Job, LevelFinding, Outcome, Spot
-    from reach.world.ways import Ways
+    from reach.world.ways import Part, Ways
     from reach.world.world_file import Link, LoadedWorld
 
 
@@ -66,9 +67,19 @@ class WorldEvidence:
         return dict(found)
 
     @cached_property
+    def causes(self) -> Causes:
+        """What findings of the world follow from."""
+        return Causes(self)
+
+    @cached_property
     def counting(self) -> tuple[Spot, ...]:
         """What a way has to lead to, not to strand the player: the places that must be reached, and the endings."""
         return (*self.world.must_reach, *self.endings)
+
+    @cached_property
+    def hopeful(self) -> Part:
+        """Where it is not excluded that something that counts is still reached."""
+        return self.ways.over_before([reached(spot) for spot in self.counting])
 
     @cached_property
     def endings(self) -> tuple[Spot, ...]:
@@ -88,11 +99,9 @@ class WorldEvidence:
         What counts are the places that must be reached, and the endings. There are none where no script reaches any of
         it in the first place.
         """
-        counting = [reached(spot) for spot in self.counting]
-        if not any(self.ways.verdict(node) is Verdict.REACHABLE for node in counting):
+        if not any(self.verdict(spot) is Verdict.REACHABLE for spot in self.counting):
             return ()
-        over_hopeful = self.ways.over_before(counting)
-        return crossing(self.world.links, self.ways.under_, self.ways.under_from_start, over_hopeful)
+        return crossing(self.world.links, self.ways.under_, self.ways.under_from_start, self.hopeful)
 
     def told_by(self, spot: Spot) -> Finding | None:
         """Return the error about a place that the findings of its own level count, None if there is none."""

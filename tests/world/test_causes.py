@@ -72,6 +72,24 @@ def test_an_exit_left_undecided_is_named_and_the_goal_stays_an_error():
     assert own.message.endswith("it is undecided whether it can be.") and not own.follows
 
 
+def test_a_goal_that_something_else_leaves_open_too_stays_an_error():
+    rooms = {**ORCHARD, "gate": {"door": "exit", "hatch": "exit"}, "loft": None}
+    links = LINKS | {"gate/hatch": "hive/in"}
+    for hatch, severity in ((NO, Severity.NOTE), (OPEN, Severity.ERROR)):
+        found = told({"gate/in": {"hatch": hatch}}, rooms, links, must_reach=("hive/comb",))
+        assert found["goal-out-of-reach", "hive"].severity is severity
+    found = told({"hive/in": {"comb": OPEN}}, {**ORCHARD, "loft": None}, must_reach=("hive/comb",))
+    assert found["goal-out-of-reach", "hive"].severity is Severity.ERROR
+
+
+def test_the_nearest_causes_alone_are_named():
+    rooms = {**ORCHARD, "loft": {"on": "exit"}, "cave": {"out": "exit"}}
+    found = told({"orchard/in": {"up": NO}}, rooms, LINKS | {"cave/out": "orchard/in"})
+    assert found["unentered-level", "loft"].details["because"] == ["orchard/up"]
+    found = told({"orchard/in": {"up": NO}}, rooms, {**LINKS, "cave/out": "hive/in"})
+    assert found["unentered-level", "hive"].details["because"] == ["orchard/up", "cave"]
+
+
 PORCH = {"gate": {"door": "exit", "hatch": "exit"}, "orchard": {"up": "exit"}, "loft": {"on": "exit"}, "hive": {}}
 PORCH["hive"] = {"comb": "goal"}
 TRAPPED = {"gate/door": "orchard/in", "gate/hatch": "hive/in", "orchard/up": "loft/in", "loft/on": "gate/in"}

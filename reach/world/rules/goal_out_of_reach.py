@@ -35,7 +35,7 @@ from __future__ import annotations
 
 from reach.findings import Severity, Verdict
 from reach.wording import list_words
-from reach.world.causes import Cause, about, barring, because, leaving_open
+from reach.world.causes import Cause, about, because
 from reach.world.result import Spot, WorldFinding
 from reach.world.rules.unentered_level import RULE as UNENTERED
 from reach.world.ways import reached
@@ -67,16 +67,16 @@ def _finding(evidence: WorldEvidence, spot: Spot, verdict: Verdict) -> WorldFind
     elif verdict is Verdict.UNREACHABLE:
         message = f"{what} cannot be, from where its level is entered: {', '.join(entrances)}."
         others = sorted({link.target[1] for link in evidence.links_into.get(level, ())} - {*entrances})
-        causes = barring(evidence, level, others) if others else []
+        causes = evidence.causes.barring(level, others) if others else []
         if causes:
             message += f" Nobody comes to {list_words(others)} of its level, because {because(causes)}."
     else:
-        causes = leaving_open(evidence, [reached(spot)])
+        causes = [each for each in evidence.causes.leaving_open([reached(spot)]) if each.about != "/".join(spot)]
         why = f", because {because(causes)}" if causes else ""
         message = f"{what} it is undecided whether it can be{why}."
-        failed = [cause.failed for cause in causes]
-        advice = "Mend that first." if any(failed) else "Raise the limits, or make the way there simpler."
-        if failed and all(failed):
+        failed = any(cause.failed for cause in causes)
+        advice = "Mend that first." if failed else "Raise the limits, or make the way there simpler."
+        if evidence.causes.only_failed(reached(spot)):
             severity = Severity.NOTE
     if told is not None and severity is Severity.ERROR:
         message, severity = f"{message} See {told.rule} of the level.", Severity.NOTE

@@ -35,7 +35,7 @@ Link an exit behind it back, or place a goal there if the game is to end there.
 from __future__ import annotations
 
 from reach.findings import Severity
-from reach.world.causes import about, because, stranding
+from reach.world.causes import about, because
 from reach.world.result import WorldFinding
 from reach.world.world_evidence import WorldEvidence
 from reach.world.world_file import Link
@@ -49,7 +49,7 @@ def find(evidence: WorldEvidence) -> list[WorldFinding]:
 
 
 def _finding(evidence: WorldEvidence, link: Link) -> WorldFinding:
-    causes = stranding(evidence, link, evidence.counting)
+    causes = evidence.causes.stranding(link)
     message = (
         f"The link from '{'/'.join(link.source)}' to '{'/'.join(link.target)}' strands the player: behind it nothing "
         "that must be reached and no ending of the game can be reached, and no way leads back"

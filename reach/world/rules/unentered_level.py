@@ -35,7 +35,7 @@ which level on the way could not be checked or left its exit undecided.
 from __future__ import annotations
 
 from reach.findings import Severity, Verdict
-from reach.world.causes import Cause, about, barring, because, leaving_open
+from reach.world.causes import Cause, about, because
 from reach.world.result import WorldFinding
 from reach.world.ways import begin
 from reach.world.world_evidence import WorldEvidence
@@ -57,7 +57,7 @@ def _finding(evidence: WorldEvidence, level: str, verdict: Verdict) -> WorldFind
     causes: list[Cause] = []
     if verdict is Verdict.UNDECIDED:
         begins = [begin((job.level, job.entrance)) for job in evidence.outcomes if job.level == level]
-        causes = leaving_open(evidence, begins)
+        causes = evidence.causes.leaving_open(begins)
         message = f"It is undecided whether anyone can enter the level '{level}', because {because(causes)}."
         failed = any(cause.failed for cause in causes)
         advice = "Mend that first." if failed else "Raise the limits, or make the way there simpler."
@@ -65,7 +65,7 @@ def _finding(evidence: WorldEvidence, level: str, verdict: Verdict) -> WorldFind
         message = f"Nobody can enter the level '{level}': no link leads to it from another level."
         advice = "Link an exit to it, or take it out of the world."
     else:
-        causes = barring(evidence, level)
+        causes = evidence.causes.barring(level)
         why = f"because {because(causes)}" if causes else "since only levels that nobody enters lead to it"
         message = f"Nobody can enter the level '{level}', {why}."
         advice = "Open that way first, or link an exit to it that can be reached."
