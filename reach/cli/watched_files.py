@@ -8,7 +8,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import NamedTuple
 
-LOOK_EVERY_S = 0.2
+LOOK_EVERY_S = 0.1
 FRESH_S = 2.0
 """A file that was saved so recently is read at every look: a second save may bear the same time and size."""
 

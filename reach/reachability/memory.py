@@ -22,6 +22,6 @@ class Memory:
         self.windows = WindowMemory()
 
     def begin(self) -> None:
-        """Begin a check; what the last one did not use is forgotten."""
+        """Begin a check; what several in a row did not use is forgotten."""
         self.scripts.begin()
         self.windows.begin()

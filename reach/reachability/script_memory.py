@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from reach.kernels.heap import CELLS
+from reach.reachability.recent import Recent
 from reach.reachability.witness import UnderMove, Witnesses
 
 if TYPE_CHECKING:
@@ -65,32 +66,18 @@ class KeptScripts:
 Scripts = Witnesses | KeptScripts
 
 
-class ScriptMemory:
-    """What the searches of the last two checks found."""
-
-    def __init__(self) -> None:
-        """Begin with nothing."""
-        self._now: dict[bytes, KeptScripts] = {}
-        self._before: dict[bytes, KeptScripts] = {}
-        self.taken = 0
-        """How many searches were not made, since the last `begin`."""
-
-    def begin(self) -> None:
-        """Begin a check: forget what the last one did not use."""
-        self._before, self._now = self._now, {}
-        self.taken = 0
+class ScriptMemory(Recent[bytes, KeptScripts]):
+    """What the searches of recent checks found."""
 
     def find(self, key: bytes, footholds: Sequence[Foothold], search: Callable[[], Witnesses]) -> Scripts:
         """Return what is known under a key of `search_key`, else what a search finds."""
-        kept = self._now.get(key) or self._before.get(key)
+        kept = self.get(key)
         if kept is not None:
-            self.taken += 1
-            self._now[key] = kept
             return replace(kept, footholds=footholds)
         found = search()
         # How much room there is, and how much time, is in no key.
         if not (found.ran_out_of_room or (found.gave_up and found.gave_up.by_limit)):
-            self._now[key] = _kept(found, footholds)
+            self.keep(key, _kept(found, footholds))
         return found
 
 

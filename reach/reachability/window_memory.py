@@ -15,8 +15,9 @@ import numpy as np
 
 from reach.findings import MoveKind
 from reach.kernels.course import CARRIES, Course
-from reach.kernels.plans import SPRING, WALK
+from reach.kernels.plans import JUMP, SPRING, WALK
 from reach.reachability.plan_task import ACTIONS, Box, Ground, cells_over, foothold_ground, place_box
+from reach.reachability.recent import Recent
 from reach.reachability.windows import KnownMove, Window, measure_move
 
 if TYPE_CHECKING:
@@ -26,21 +27,13 @@ if TYPE_CHECKING:
 Key = tuple[Any, ...]
 
 
-class WindowMemory:
-    """The windows that the last two checks measured."""
+class WindowMemory(Recent[Key, Window]):
+    """The windows that recent checks measured."""
 
     def __init__(self) -> None:
         """Begin with nothing."""
-        self._now: dict[Key, Window] = {}
-        self._before: dict[Key, Window] = {}
+        super().__init__()
         self._course: tuple[Course, bytes] | None = None
-        self.taken = 0
-        """How many windows were taken instead of measured, since the last `begin`."""
-
-    def begin(self) -> None:
-        """Begin a check: forget what the last one did not use."""
-        self._before, self._now = self._now, {}
-        self.taken = 0
 
     def measure(
         self,
@@ -68,11 +61,9 @@ class WindowMemory:
         near = (*asked, extra, _digest(course, *reached_cells(motion, course, kind, ground, aim)))
         far = (*asked, hint.from_rest, tuple(hint.start), hint.inputs.tobytes(), self._whole(course))
         for key in (near, far):
-            window = self._now.get(key) or self._before.get(key)
-            if window is not None:
-                self._now[key] = window
-                self.taken += 1
-                return window
+            known = self.get(key)
+            if known is not None:
+                return known
         window = measure_move(
             motion,
             terrain,
@@ -87,7 +78,7 @@ class WindowMemory:
             course=course,
         )
         # Without a plan the script itself was measured.
-        self._now[far if window.plan is None else near] = window
+        self.keep(far if window.plan is None else near, window)
         return window
 
     def _whole(self, course: Course) -> bytes:
@@ -107,19 +98,18 @@ def reached_cells(
     """
     action = ACTIONS[kind]
     feet_row = cells_over(course.y_edges, ground.y + motion.body_h, 1)[0]
-    launch = int(motion.jump_launch.max())
+    launch = int(motion.jump_launch.max()) if action == JUMP else 0
     left, right = ground.left, ground.right
     if action == SPRING:
         columns = slice(*cells_over(course.x_edges, left, right - left + motion.body_w))
-        launch = max(launch, int(course.launch[feet_row, columns].max()))
+        launch = int(course.launch[feet_row, columns].max())
     if action == WALK:
         left, right = _walked(motion, course, feet_row, ground)
     top, bottom = aim.top if isinstance(aim, Box) else aim.y, aim.bottom if isinstance(aim, Box) else aim.y
     rise, ticks = _longest_flight(motion, launch, max(0, bottom - ground.y))
     speed = max(motion.walk_cap, motion.run_cap, int(motion.air_cap.max()))
-    # Braking, after a landing: v / rate ticks.
-    ticks += motion.coyote_ticks + speed // max(motion.reverse, motion.coast) + 4
-    left, right = min(left - ticks * speed, aim.left), max(right + ticks * speed, aim.right)
+    farthest = (ticks + motion.coyote_ticks) * speed + _braking_spx(motion, speed)
+    left, right = min(left - farthest, aim.left), max(right + farthest, aim.right)
     top = min(ground.y - rise, top)
     bottom = max(ground.y + (motion.coyote_ticks + 2) * motion.terminal, bottom + 2 * motion.terminal)
     # A cell more on every side: what a body is flush to.
@@ -143,12 +133,25 @@ def _walked(motion: Motion, course: Course, feet_row: int, ground: Ground) -> tu
 def _longest_flight(motion: Motion, launch: int, drop: int) -> tuple[int, int]:
     """Return how high a flight rises at most, spx, and the ticks until it has sunk by `drop`, spx, at the latest.
 
-    A ceiling or a release only makes it sink sooner, and so does more gravity than the least.
+    A ceiling only makes it sink sooner, and so does a release: all rise slower and fall faster than here.
     """
-    gravity = int(min(motion.jump_gravity_held.min(), motion.jump_gravity.min()))
-    up = launch // gravity
-    rise = launch * (up + 1) - gravity * (up * (up + 1) // 2)
-    return rise, up + motion.terminal // gravity + (rise + drop) // motion.terminal + 6
+    falling = int(motion.jump_gravity.min())
+    rising = min(falling, int(motion.jump_gravity_held.min()))
+    up = launch // rising
+    rise = launch * (up + 1) - rising * (up * (up + 1) // 2)
+    ticks, speed, left = up + 2, 0, rise + drop
+    while left >= 0:
+        speed = min(speed + falling, motion.terminal)
+        left -= speed
+        ticks += 1
+    return rise, ticks + 2
+
+
+def _braking_spx(motion: Motion, speed: int) -> int:
+    """Return the farthest that a body rolls that brakes."""
+    rate = max(motion.reverse, motion.coast)
+    count = speed // rate + 1
+    return count * speed - rate * (count * (count - 1) // 2)
 
 
 def _digest(course: Course, rows: slice, columns: slice) -> bytes:

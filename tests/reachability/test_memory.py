@@ -85,18 +85,19 @@ def test_reports_are_the_same_with_a_memory_and_without():
 
 @pytest.mark.long
 def test_reports_are_the_same_over_hundreds_of_edits():
-    scripts, windows = zip(*(compare_edits(seed, 12) for seed in range(100, 160)), strict=True)
-    assert sum(scripts) > 200
-    assert sum(windows) > 500
+    scripts, windows = zip(*(compare_edits(seed, 12) for seed in range(100, 130)), strict=True)
+    assert sum(scripts) > 60
+    assert sum(windows) > 200
 
 
-def test_what_two_checks_did_not_use_is_forgotten():
+def test_what_was_taken_back_is_known_again():
     level, movement = generate(7)
     memory = Memory()
-    empty = level | {"rows": ["." * len(row) if "@" not in row else row for row in level["rows"]]}
+    other = level | {"rows": ["#" * len(level["rows"][0]), *level["rows"][1:]]}
+    assert other != level
     taken = []
-    for one in (level, level, empty, empty, level):
+    for one in (level, other, level):
         said(one, movement, CheckOptions(), memory)
         taken.append((memory.scripts.taken, memory.windows.taken))
-    assert min(taken[1]) > 0
-    assert taken[4] == (0, 0)
+    assert taken[0] == (0, 0)
+    assert min(taken[2]) > 0
