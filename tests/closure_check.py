@@ -160,6 +160,7 @@ class Stored:
 
     def _add(self, keys: np.ndarray, polygons: np.ndarray, base: int) -> None:
         first, size, zone = (polygons[:, i] for i in (heap.FIRST, heap.SIZE, heap.ZONE))
+        assert (self._v[-1][first] == polygons[:, heap.V0]).all()  # rising order, of which the kernels make use
         self._parts.append((keys, first + base, size, zone, polygons[:, [heap.X0, heap.X1, heap.V0, heap.V1]]))
 
     def _indexed(self, world: np.ndarray) -> Index:

@@ -27,6 +27,7 @@ from reach.reachability.explore import Explorer
 from tests.builders import make_state, make_terrain
 from tests.closure_check import Stored, check_closure
 from tests.micro_maps import MICRO_MAPS, Scene, body, flat_gap, scene
+from tests.soundness import level_world
 
 MOST_S = 20.0
 MOST_MIB = 200.0
@@ -107,12 +108,12 @@ BUGS = (
     bug(
         "a speed on the edge of two zones is in the lower alone",
         "the_push_of_a_speed_band_begins_at_its_threshold",
-        (f"{POST}.into_zones", "if v1 < w[r + Z_LOW] or", "if v1 <= w[r + Z_LOW] or"),
+        (f"{POST}.into_zones", "v1 < least or", "v1 <= least or"),
     ),
     bug(
         "a speed on the edge of two zones is in the upper alone",
         "the_push_of_a_speed_band_begins_at_its_threshold",
-        (f"{POST}.into_zones", "w[r + Z_HIGH] < v0", "w[r + Z_HIGH] <= v0"),
+        (f"{POST}.into_zones", "most < v0", "most <= v0"),
     ),
     bug(
         "over-cap speeds are clipped at the cap",
@@ -176,7 +177,7 @@ BUGS = (
         (
             f"{GROUND}._jumps",
             "push(w, j, ax, av, n, z, low, high, left, right, 1 + c)",
-            "m = post.clip_speeds(j, ax, av, n, low, high, scratch_x(j, 7), scratch_v(j, 7), 4) if low <= high else 0\n"
+            "m = post.rising.cut_speeds(ax, av, n, low, high, scratch_x(j, 7), scratch_v(j, 7))\n"
             "                if m:\n"
             "                    push(w, j, scratch_x(j, 7), scratch_v(j, 7), m, z, -FAR, FAR, left, right, 1 + c)",
         ),
@@ -396,7 +397,7 @@ BUGS = (
     # rule 8
     bug(
         "hulls are joined across zones",
-        "a_gap_narrower_than_the_body_is_none",
+        "into_a_niche_as_high_as_the_body_between_two_ticks",
         ("kernels.pool.touching", "and j[p + B_ZONE] == zone", ""),
     ),
     bug("hulls are joined across a gap", "nothing_gets_under_a_shelf_that_catches_the_middle", *TOUCH_TESTS),
@@ -414,8 +415,19 @@ BUGS = (
     ),
     bug(
         "a cut of v rounds inward",
-        "closure: fast in the air",
-        ("kernels.polygon.clip_v", "if av[j] > av[i]:", "if av[j] < av[i]:"),
+        "closure: cut between whole numbers",
+        ("kernels.rising.cut_speeds", "bx[0] = x + turning", "bx[0] = x"),
+        ("kernels.rising.cut_speeds", "m, x + rounded, high)", "m, x, high)"),
+        (
+            "kernels.rising.cut_speeds",
+            "bx[m] = x\n                bv[m] = high",
+            "bx[m] = x + turning\n                bv[m] = high",
+        ),
+        (
+            "kernels.rising.cut_speeds",
+            "x, _ = cut_x(ax[k], av[k], ax[e], av[e], low)",
+            "x, more = cut_x(ax[k], av[k], ax[e], av[e], low)\n        x += more",
+        ),
     ),
     bug(
         "a hull that creeps snaps inward",
@@ -568,6 +580,7 @@ def found_scenes() -> dict[str, Scene]:
             make_state(100, 49, grounded=1),
             (0, 0),
         ),
+        "cut between whole numbers": Scene(*level_world(6), (0, 0)),
         "fast in the air": Scene(fast, make_terrain(["...=", "=..=", "...."], tile=64), make_state(77, 20), (0, 0)),
     }
 

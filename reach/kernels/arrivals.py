@@ -3,7 +3,7 @@
 Approximation: over. Arrays as in heap.py and marks.py; scratch polygons 5, 6, 8 and 9 are used here.
 """
 
-from reach.kernels import heap, polygon
+from reach.kernels import heap, polygon, rising
 from reach.kernels.marks import mark_carried, mark_cover
 from reach.kernels.pool import (
     add_item,
@@ -14,9 +14,8 @@ from reach.kernels.pool import (
     scratch_v,
     scratch_x,
     vertices,
-    work_room,
 )
-from reach.kernels.post import clip_range
+from reach.kernels.post import FAR, clip_range
 from reach.kernels.rows import corridor, end_of, first_not_before, span_of, span_rows
 from reach.kernels.typed import kernel
 
@@ -64,6 +63,8 @@ def split(w, j, table, row, s) -> tuple[int, int]:
                 start = stop + 1
         if inner:
             inside = close_set(j, first)
+            if inside == 0:
+                return 0, s
         else:
             outside = close_set(j, first)
     return inside, outside
@@ -111,12 +112,12 @@ def can_rest(w, j, node, ax, av, n) -> bool:
         m = clip_range(j, ax, av, n, low, high, ux, uv)
         if m == 0:
             return False
-        m = polygon.clip_v(ux, uv, m, 0, 1 if sign < 0 else 0, tx, tv, work_room(j))
+        m = rising.cut_speeds(ux, uv, m, -FAR if sign < 0 else 0, 0 if sign < 0 else FAR, tx, tv)
         while m > 0:
             _, _, v0, v1 = polygon.box(tx, tv, m)
             if (v0 if sign > 0 else -v1) <= brake:
                 return True
-            m = polygon.sum_and_shear(tx, tv, m, -sign * brake, -sign * brake, ux, uv)
+            m = rising.sum_and_shear(tx, tv, m, -sign * brake, -sign * brake, ux, uv)
             x0, x1, _, _ = polygon.box(ux, uv, m)
             if (x1 > high and high == right) if sign > 0 else (x0 < low and low == left):
                 return True

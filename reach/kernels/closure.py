@@ -3,7 +3,7 @@
 Approximation: over. Arrays as in heap.py and marks.py; scratch polygons 3 to 8 are used here.
 """
 
-from reach.kernels import heap, polygon
+from reach.kernels import heap, polygon, rising
 from reach.kernels.arrivals import bounds, can_rest, is_spring
 from reach.kernels.flight import class_speeds
 from reach.kernels.pool import (
@@ -18,7 +18,7 @@ from reach.kernels.pool import (
     vertices,
     work_room,
 )
-from reach.kernels.post import FAR, clip_range, clip_speeds, point, speed_step, zone_record
+from reach.kernels.post import FAR, clip_range, point, speed_step, zone_record
 from reach.kernels.rows import corridor, span_of
 from reach.kernels.typed import kernel
 
@@ -67,7 +67,9 @@ def _snap(w, j, q, low, high) -> None:
                 bv[m] = min(max((av[i] // grid + above) * grid, w[z + heap.Z_LOW]), w[z + heap.Z_HIGH])
                 m += 1
     m = polygon.tidy(bx, bv, m, work_room(j))
-    put(j, heap.CLOSE, q, bx, bv, m, j[p + heap.B_ZONE], j[p + heap.B_LANE])
+    rising.begin_lowest(bx, bv, m, ax, av)
+    x0, x1 = polygon.range_of(ax, m)
+    put(j, heap.CLOSE, q, ax, av, m, x0, x1)
 
 
 @kernel
@@ -103,7 +105,7 @@ def add_zoned(w, g, j, node, ax, av, n) -> None:
     bv = scratch_v(j, 3)
     for z in range(w[w[heap.ZONE_AT]], w[w[heap.ZONE_AT] + 1]):
         r = zone_record(w, z)
-        m = clip_speeds(j, ax, av, n, w[r + heap.Z_LOW], w[r + heap.Z_HIGH], bx, bv, 4)
+        m = rising.cut_speeds(ax, av, n, w[r + heap.Z_LOW], w[r + heap.Z_HIGH], bx, bv)
         if m > 0:
             add(w, g, j, node, bx, bv, m, z)
 
@@ -187,7 +189,7 @@ def deliver(w, g, j, node, ax, av, n) -> bool:
     if not is_spring(w, node):
         for z in range(w[w[heap.ZONE_AT]], w[w[heap.ZONE_AT] + 1]):
             r = zone_record(w, z)
-            m = clip_speeds(j, ax, av, n, w[r + heap.Z_LOW], w[r + heap.Z_HIGH], bx, bv, 4)
+            m = rising.cut_speeds(ax, av, n, w[r + heap.Z_LOW], w[r + heap.Z_HIGH], bx, bv)
             if m > 0 and not _deliver_piece(g, node, bx, bv, m, z):
                 return False
         return True
@@ -196,7 +198,7 @@ def deliver(w, g, j, node, ax, av, n) -> bool:
             low, high = class_speeds(w, c, side)
             if low > high:
                 continue
-            m = clip_speeds(j, ax, av, n, low, high, bx, bv, 4)
+            m = rising.cut_speeds(ax, av, n, low, high, bx, bv)
             if m > 0 and not _deliver_piece(g, node, bx, bv, m, 2 * c + side):
                 return False
     return True

@@ -177,15 +177,32 @@ def _union(j, s, t) -> int:
 
 
 @kernel
+def _mark(w, marks, cover, j, node, y, s) -> None:
+    """Mark what bodies at y cover somewhere in a set; polygons that follow one another and overlap are one range."""
+    first, end = items(j, s)
+    q = first
+    while q < end:
+        r = record(j, j[q])
+        x0 = j[r + heap.X0]
+        x1 = j[r + heap.X1]
+        q += 1
+        while q < end:
+            r = record(j, j[q])
+            if j[r + heap.X0] > x1 or j[r + heap.X1] < x0:
+                break
+            x0 = min(x0, j[r + heap.X0])
+            x1 = max(x1, j[r + heap.X1])
+            q += 1
+        mark_cover(w, marks, cover, y, x0, x1)
+        measure_misses(w, marks, y, x0, x1, node)
+
+
+@kernel
 def enter(w, marks, cover, j, node, c, y, vy, held, coyote, s) -> None:
     """A vertical state that the flight is in at the end of a tick."""
     if s == 0:
         return
-    first, end = items(j, s)
-    for q in range(first, end):
-        r = record(j, j[q])
-        mark_cover(w, marks, cover, y, j[r + heap.X0], j[r + heap.X1])
-        measure_misses(w, marks, y, j[r + heap.X0], j[r + heap.X1], node)
+    _mark(w, marks, cover, j, node, y, s)
     keep_record(j, c, y, vy, held, coyote, s)
     m = j[heap.COMING_N]
     if vy == 0:

@@ -85,7 +85,7 @@ def _walked(w, marks, carried, cover, j, row, ax, av, n, c) -> None:
         if m > 0 and here:
             arrive(w, marks, carried, cover, j, row, bx, bv, m, heap.STRIDE, 0)
         elif m > 0:
-            into_zones(w, j, bx, bv, m, 1 + c, 0)
+            into_zones(w, j, bx, bv, m, -FAR, FAR, 1 + c, 0)
         start = stop + 1
 
 
@@ -202,7 +202,7 @@ def _bounces(w, marks, carried, cover, j, node) -> None:
                 if j[piece(j, heap.CLOSE, q) + heap.B_ZONE] // 2 == c:
                     ax, av, n = piece_vertices(j, heap.CLOSE, q)
                     m = clip_range(j, ax, av, n, w[t + heap.LOW], w[t + heap.HIGH], cx, cv)
-                    into_zones(w, j, cx, cv, m, 1 + c, 0)
+                    into_zones(w, j, cx, cv, m, -FAR, FAR, 1 + c, 0)
             s = finish(j)
             if s != 0:
                 start_flight(w, marks, carried, cover, j, node, c, y, -w[t + heap.MORE], s, heap.BOUNCE)
@@ -283,13 +283,13 @@ def run(w, marks, carried, cover, g, j, node, begin, x, y, v) -> int:
             for side in range(2):
                 low, high = class_speeds(w, c, side)
                 if low <= v <= high:
-                    into_zones(w, j, px, pv, 1, 1 + c, 0)
+                    into_zones(w, j, px, pv, 1, -FAR, FAR, 1 + c, 0)
                     new_generation(j)
                     launch(w, marks, carried, cover, j, node, c, y, finish(j), heap.JUMP, 1)
                     fly(w, marks, carried, cover, j, node, c, heap.JUMP, 1)
         return _end(w, marks, g, j, node, 0)
     if begin == heap.FROM_AIR:
-        into_zones(w, j, px, pv, 1, 1, 0)
+        into_zones(w, j, px, pv, 1, -FAR, FAR, 1, 0)
         start_flight(w, marks, carried, cover, j, node, 0, y, 0, finish(j), heap.WALK_OFF)
         return _end(w, marks, g, j, node, 0)
     if begin == heap.FROM_SPOT:
@@ -304,8 +304,8 @@ def run(w, marks, carried, cover, g, j, node, begin, x, y, v) -> int:
     taken = g[head]
     if begin == heap.FROM_REST:
         low, high = bounds(w, node)
-        px[0] = low
-        px[1] = high
+        px[0] = high
+        px[1] = low
         pv[1] = 0
         add_zoned(w, g, j, node, px, pv, 2 if high > low else 1)
     else:

@@ -10,7 +10,7 @@ import numpy as np
 
 from reach.kernels import polygon
 
-WIDTH = 4 * polygon.MAX_VERTICES
+WIDTH = 4 * polygon.MAX_VERTICES + 40
 """Vertices that a scratch polygon can hold."""
 
 # --- j and g: the pool of polygons and sets -----------------------------------------------------------------------
@@ -70,7 +70,9 @@ B_SIZE, B_ZONE, B_LANE, B_X0, B_X1, B_V0, B_V1, B_DIRTY, B_JOINS = range(9)
 B_HEAD = 16
 B_WIDTH = B_HEAD + 2 * WIDTH
 
-SCRATCH_ROWS = 10
+SCRATCH_ROWS = 11
+JOINED = 10
+"""The scratch polygon in which joins are made."""
 WORK_ROWS = 6
 MEMO_WIDTH = 3
 STATE_WIDTH = 5

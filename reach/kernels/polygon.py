@@ -29,56 +29,23 @@ def box(ax, av, n) -> tuple[int, int, int, int]:
 
 
 @kernel
+def range_of(a, n) -> tuple[int, int]:
+    """Least and greatest of the first n numbers."""
+    low = a[0]
+    high = a[0]
+    for i in range(1, n):
+        low = min(low, a[i])
+        high = max(high, a[i])
+    return low, high
+
+
+@kernel
 def copy(ax, av, n, bx, bv) -> int:
     """Copy the vertices of a to b."""
     for i in range(n):
         bx[i] = ax[i]
         bv[i] = av[i]
     return n
-
-
-@kernel
-def sum_and_shear(ax, av, n, down, up, bx, bv) -> int:
-    """{(x + w, w) : (x, v) in a, v + down <= w <= v + up}, exactly; returns its number of vertices (at most n + 2).
-
-    The sum of a convex polygon and a vertical segment is its lower chain moved by `down` and its upper chain by `up`.
-    """
-    if down == up:
-        for i in range(n):
-            bv[i] = av[i] + down
-            bx[i] = ax[i] + bv[i]
-        return n
-    low = 0
-    high = 0
-    for i in range(1, n):
-        if ax[i] < ax[low] or (ax[i] == ax[low] and av[i] < av[low]):
-            low = i
-        if ax[i] > ax[high] or (ax[i] == ax[high] and av[i] > av[high]):
-            high = i
-    m = 0
-    i = low
-    while True:
-        bv[m] = av[i] + down
-        bx[m] = ax[i] + bv[m]
-        m += 1
-        if i == high:
-            break
-        j = i + 1 if i + 1 < n else 0
-        if j == high and ax[i] == ax[high]:
-            break
-        i = j
-    i = high
-    while True:
-        bv[m] = av[i] + up
-        bx[m] = ax[i] + bv[m]
-        m += 1
-        if i == low:
-            break
-        j = i + 1 if i + 1 < n else 0
-        if j == low and ax[i] == ax[low]:
-            break
-        i = j
-    return m
 
 
 @kernel
@@ -174,68 +141,6 @@ def tidy(ax, av, n, work) -> int:
 
 
 @kernel
-def hull_join(ax, av, n, bx, bv, k, cx, cv, work) -> int:
-    """Convex hull of two polygons, into c (which may be a or b); `work` is six rows of scratch."""
-    px, pv, qx, qv, sx, sv = _row(work, 0), _row(work, 1), _row(work, 2), _row(work, 3), _row(work, 4), _row(work, 5)
-    m = _sorted_points(ax, av, n, px, pv)
-    q = _sorted_points(bx, bv, k, qx, qv)
-    i = 0
-    j = 0
-    t = 0
-    while i < m or j < q:
-        first = j >= q
-        if not first and i < m:
-            first = px[i] < qx[j] or (px[i] == qx[j] and pv[i] <= qv[j])
-        if first:
-            sx[t] = px[i]
-            sv[t] = pv[i]
-            i += 1
-        else:
-            sx[t] = qx[j]
-            sv[t] = qv[j]
-            j += 1
-        t += 1
-    return _hull_of_sorted(sx, sv, t, cx, cv)
-
-
-@kernel
-def clip_v(ax, av, n, bound, keep_below, bx, bv, work) -> int:
-    """The part of `a` with v <= bound (keep_below) or v >= bound; x of a cut is rounded outward.
-
-    0 where nothing is left.
-    """
-    sign = 1 if keep_below else -1
-    m = 0
-    rounded = False
-    for i in range(n):
-        j = i + 1 if i + 1 < n else 0
-        si = sign * (bound - av[i])
-        sj = sign * (bound - av[j])
-        if si >= 0:
-            bx[m] = ax[i]
-            bv[m] = av[i]
-            m += 1
-        if (si > 0 and sj < 0) or (si < 0 and sj > 0):
-            top = (ax[j] - ax[i]) * (bound - av[i])
-            under = av[j] - av[i]
-            if under < 0:
-                top = -top
-                under = -under
-            step = top // under
-            if step * under != top:
-                rounded = True
-                # counter-clockwise, the right side of a polygon runs upward
-                if av[j] > av[i]:
-                    step += 1
-            bx[m] = ax[i] + step
-            bv[m] = bound
-            m += 1
-    if m > 1 and (rounded or n <= 2):
-        m = tidy(bx, bv, m, work)
-    return m
-
-
-@kernel
 def clip_x(ax, av, n, bound, keep_left, bx, bv, work) -> int:
     """The part of `a` with x <= bound (keep_left) or x >= bound; v of a cut is rounded outward.
 
@@ -295,31 +200,6 @@ def contains(ax, av, n, bx, bv, m) -> bool:
         if not has_point(ax, av, n, bx[i], bv[i]):
             return False
     return True
-
-
-@kernel
-def _at_speed(ax, av, n, v) -> tuple[int, int]:
-    """Least and greatest x of the vertices with this v (an empty range if there is none)."""
-    low = 1
-    high = 0
-    for i in range(n):
-        if av[i] == v:
-            if low > high:
-                low = ax[i]
-                high = ax[i]
-            low = min(low, ax[i])
-            high = max(high, ax[i])
-    return low, high
-
-
-@kernel
-def meet_at_speed(ax, av, n, bx, bv, m, v) -> bool:
-    """Whether both have an edge or a vertex at this v, and these touch."""
-    a0, a1 = _at_speed(ax, av, n, v)
-    if a0 > a1:
-        return False
-    b0, b1 = _at_speed(bx, bv, m, v)
-    return b0 <= b1 and a0 <= b1 and b0 <= a1
 
 
 @kernel

@@ -3,7 +3,7 @@
 A full region never makes anything write out of bounds: it raises the FULL flag and the job starts again with more room.
 """
 
-from reach.kernels import polygon
+from reach.kernels import polygon, rising
 from reach.kernels.heap import (
     B_DIRTY,
     B_HEAD,
@@ -22,6 +22,7 @@ from reach.kernels.heap import (
     FULL,
     ITEM,
     ITEM_N,
+    JOINED,
     POLYGON,
     POLYGON_N,
     POLYGON_WIDTH,
@@ -95,29 +96,39 @@ def vertices(a, i):
 
 
 @kernel
-def add_polygon(a, ax, av, n, zone) -> int:
-    """Store a polygon; returns its index (0 and the FULL flag where there is no room)."""
+def _add_vertices(a, ax, av, n) -> int:
+    """Store the vertices of a polygon; returns where its record stands, -1 and the FULL flag where there is no room."""
     i = a[POLYGON_N]
     at = a[VERTEX_N]
     if i >= a[POLYGON + 1] or at + n > a[VERTEX_X + 1]:
         a[FULL] = 1
-        return 0
+        return -1
     x = a[VERTEX_X] + at
     v = a[VERTEX_V] + at
     for k in range(n):
         a[x + k] = ax[k]
         a[v + k] = av[k]
-    x0, x1, v0, v1 = polygon.box(ax, av, n)
     r = record(a, i)
     a[r + FIRST] = at
     a[r + SIZE] = n
+    a[VERTEX_N] = at + n
+    a[POLYGON_N] = i + 1
+    return r
+
+
+@kernel
+def add_polygon(a, ax, av, n, zone) -> int:
+    """Store a polygon; returns its index (0 and the FULL flag where there is no room)."""
+    i = a[POLYGON_N]
+    r = _add_vertices(a, ax, av, n)
+    if r < 0:
+        return 0
+    x0, x1 = polygon.range_of(ax, n)
     a[r + ZONE] = zone
     a[r + X0] = x0
     a[r + X1] = x1
-    a[r + V0] = v0
-    a[r + V1] = v1
-    a[VERTEX_N] = at + n
-    a[POLYGON_N] = i + 1
+    a[r + V0] = av[0]
+    a[r + V1] = av[rising.peak(av, n)]
     return i
 
 
@@ -181,39 +192,40 @@ def piece_vertices(j, b, k):
 
 
 @kernel
-def put(j, b, k, ax, av, n, zone, lane) -> None:
-    """Write piece k of a builder."""
+def put(j, b, k, ax, av, n, x0, x1) -> None:
+    """Write the vertices of piece k of a builder, which lie in [x0, x1]."""
     bx, bv, _ = piece_vertices(j, b, k)
     polygon.copy(ax, av, n, bx, bv)
-    x0, x1, v0, v1 = polygon.box(ax, av, n)
     p = piece(j, b, k)
     j[p + B_SIZE] = n
-    j[p + B_ZONE] = zone
-    j[p + B_LANE] = lane
     j[p + B_X0] = x0
     j[p + B_X1] = x1
-    j[p + B_V0] = v0
-    j[p + B_V1] = v1
+    j[p + B_V0] = av[0]
+    j[p + B_V1] = av[rising.peak(av, n)]
 
 
 @kernel
-def join_into(j, b, k, ax, av, n) -> None:
-    """Replace piece k by its convex hull with the polygon."""
+def join_into(j, b, k, ax, av, n, x0, x1) -> None:
+    """Replace piece k by its convex hull with the polygon, which lies in [x0, x1]."""
     bx, bv, m = piece_vertices(j, b, k)
-    work = work_room(j)
-    q = polygon.hull_join(bx, bv, m, ax, av, n, bx, bv, work)
+    cx = scratch_x(j, JOINED)
+    cv = scratch_v(j, JOINED)
+    q = rising.join(bx, bv, m, ax, av, n, cx, cv)
     if q > polygon.MAX_VERTICES:
-        q = polygon.simplify(bx, bv, q, polygon.MAX_VERTICES // 2, work)
+        q = polygon.simplify(cx, cv, q, polygon.MAX_VERTICES // 2, work_room(j))
         if q > polygon.MAX_VERTICES:
-            q = polygon.enclose(bx, bv, q)
+            q = polygon.enclose(cx, cv, q)
+        rising.begin_lowest(cx, cv, q, bx, bv)
+        polygon.copy(bx, bv, q, cx, cv)
     p = piece(j, b, k)
-    put(j, b, k, bx, bv, q, j[p + B_ZONE], j[p + B_LANE])
+    put(j, b, k, cx, cv, q, min(x0, j[p + B_X0]), max(x1, j[p + B_X1]))
 
 
 @kernel
-def touching(j, b, count, ax, av, n, zone, lane, besides) -> int:
-    """The first piece (but `besides`) of the same zone and lane that the polygon touches; -1 if none."""
-    x0, x1, v0, v1 = polygon.box(ax, av, n)
+def touching(j, b, count, ax, av, n, x0, x1, zone, lane, besides) -> int:
+    """The first piece (but `besides`) of the same zone and lane that the polygon in [x0, x1] touches; -1 if none."""
+    v0 = av[0]
+    v1 = av[rising.peak(av, n)]
     for k in range(count):
         p = piece(j, b, k)
         if (
@@ -227,9 +239,9 @@ def touching(j, b, count, ax, av, n, zone, lane, besides) -> int:
         ):
             bx, bv, m = piece_vertices(j, b, k)
             # pieces of a zone mostly meet on the zone's edge, where the question is a cheap one
-            if j[p + B_V0] == v0 and polygon.meet_at_speed(bx, bv, m, ax, av, n, v0):
+            if j[p + B_V0] == v0 and rising.meet_lowest(bx, bv, m, ax, av, n):
                 return k
-            if j[p + B_V1] == v1 and polygon.meet_at_speed(bx, bv, m, ax, av, n, v1):
+            if j[p + B_V1] == v1 and rising.meet_highest(bx, bv, m, ax, av, n):
                 return k
             if polygon.touches(bx, bv, m, ax, av, n):
                 return k
@@ -255,34 +267,47 @@ def remove(j, b, number, q, watched) -> int:
 
 @kernel
 def build(j, b, number, ax, av, n, zone, lane) -> int:
-    """Add a piece, joined (convex hull) with what it touches in its own zone and lane; it and what it joined are dirty.
+    """Add a piece, joined (convex hull) with what it touches in its own zone and lane; what it changes is dirty.
 
     `number` is the cell that counts the builder's pieces. Returns the piece's place, -1 where there is no room.
     """
     if n == 0:
         return -1
-    k = touching(j, b, j[number], ax, av, n, zone, lane, -1)
+    x0, x1 = polygon.range_of(ax, n)
+    k = touching(j, b, j[number], ax, av, n, x0, x1, zone, lane, -1)
     if k < 0:
         k = j[number]
         if k >= j[b + 1]:
             j[FULL] = 1
             return -1
-        put(j, b, k, ax, av, n, zone, lane)
+        put(j, b, k, ax, av, n, x0, x1)
         p = piece(j, b, k)
+        j[p + B_ZONE] = zone
+        j[p + B_LANE] = lane
         j[p + B_DIRTY] = 1
         j[p + B_JOINS] = 0
         j[number] = k + 1
         return k
-    join_into(j, b, k, ax, av, n)
-    joins = j[piece(j, b, k) + B_JOINS] + 1
+    p = piece(j, b, k)
+    bx, bv, m = piece_vertices(j, b, k)
+    # where one piece holds the other, as that of the zone itself mostly does, there is no hull to find
+    if j[p + B_X0] <= x0 and x1 <= j[p + B_X1] and rising.holds(bx, bv, m, ax, av, n):
+        return k
+    if x0 <= j[p + B_X0] and j[p + B_X1] <= x1 and rising.holds(ax, av, n, bx, bv, m):
+        put(j, b, k, ax, av, n, x0, x1)
+    else:
+        join_into(j, b, k, ax, av, n, x0, x1)
+    joins = j[p + B_JOINS] + 1
     while True:
         bx, bv, m = piece_vertices(j, b, k)
-        q = touching(j, b, j[number], bx, bv, m, zone, lane, k)
+        p = piece(j, b, k)
+        q = touching(j, b, j[number], bx, bv, m, j[p + B_X0], j[p + B_X1], zone, lane, k)
         if q < 0:
             break
         cx, cv, m = piece_vertices(j, b, q)
-        join_into(j, b, k, cx, cv, m)
-        joins = max(joins, j[piece(j, b, q) + B_JOINS]) + 1
+        c = piece(j, b, q)
+        join_into(j, b, k, cx, cv, m, j[c + B_X0], j[c + B_X1])
+        joins = max(joins, j[c + B_JOINS]) + 1
         k = remove(j, b, number, q, k)
     p = piece(j, b, k)
     j[p + B_DIRTY] = 1
@@ -296,6 +321,16 @@ def finish(j) -> int:
     first = j[ITEM_N]
     for k in range(j[BUILD_N]):
         ax, av, n = piece_vertices(j, BUILD, k)
-        add_item(j, add_polygon(j, ax, av, n, j[piece(j, BUILD, k) + B_ZONE]))
+        p = piece(j, BUILD, k)
+        i = j[POLYGON_N]
+        r = _add_vertices(j, ax, av, n)
+        if r < 0:
+            break
+        j[r + ZONE] = j[p + B_ZONE]
+        j[r + X0] = j[p + B_X0]
+        j[r + X1] = j[p + B_X1]
+        j[r + V0] = j[p + B_V0]
+        j[r + V1] = j[p + B_V1]
+        add_item(j, i)
     j[BUILD_N] = 0
     return close_set(j, first)

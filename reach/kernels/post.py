@@ -3,7 +3,7 @@
 Approximation: over. Arrays w and j as in heap.py; scratch polygons 0 to 5 are used here.
 """
 
-from reach.kernels import polygon
+from reach.kernels import polygon, rising
 from reach.kernels.heap import (
     BUILD,
     BUILD_N,
@@ -28,43 +28,22 @@ def zone_record(w, z) -> int:
 
 
 @kernel
-def clip_speeds(j, ax, av, n, low, high, bx, bv, spare) -> int:
-    """The part of a with low <= v <= high, into b (which may be a), over scratch `spare`; returns its vertices."""
-    _, _, v0, v1 = polygon.box(ax, av, n)
-    if v1 < low or v0 > high:
-        return 0
-    polygon.copy(ax, av, n, bx, bv)
-    if v0 >= low and v1 <= high:
-        return n
-    cx = scratch_x(j, spare)
-    cv = scratch_v(j, spare)
-    work = work_room(j)
-    if v0 < low:
-        n = polygon.clip_v(bx, bv, n, low, 0, cx, cv, work)
-        polygon.copy(cx, cv, n, bx, bv)
-    if v1 > high and n > 0:
-        n = polygon.clip_v(bx, bv, n, high, 1, cx, cv, work)
-        polygon.copy(cx, cv, n, bx, bv)
-    return n
-
-
-@kernel
 def speed_step(w, j, ax, av, n, z, part, low, high) -> int:
     """Polygon of (x + v', v') for the new speeds v' in [low, high], from zone z by one of its pieces, into scratch 0.
 
-    Returns its number of vertices.
+    Returns its number of vertices. Over scratch 1.
     """
-    bx = scratch_x(j, 0)
-    bv = scratch_v(j, 0)
+    bx = scratch_x(j, 1)
+    bv = scratch_v(j, 1)
     p = zone_record(w, z) + Z_DOWN + 4 * part
-    n = polygon.sum_and_shear(ax, av, n, w[p], w[p + 1], bx, bv)
-    return clip_speeds(j, bx, bv, n, max(low, w[p + 2]), min(high, w[p + 3]), bx, bv, 1)
+    n = rising.sum_and_shear(ax, av, n, w[p], w[p + 1], bx, bv)
+    return rising.cut_speeds(bx, bv, n, max(low, w[p + 2]), min(high, w[p + 3]), scratch_x(j, 0), scratch_v(j, 0))
 
 
 @kernel
 def clip_range(j, ax, av, n, low, high, bx, bv) -> int:
     """The part of a with low <= x <= high, into b (which may be a), over scratch 2; returns its number of vertices."""
-    x0, x1, _, _ = polygon.box(ax, av, n)
+    x0, x1 = polygon.range_of(ax, n)
     if x1 < low or x0 > high:
         return 0
     polygon.copy(ax, av, n, bx, bv)
@@ -75,31 +54,36 @@ def clip_range(j, ax, av, n, low, high, bx, bv) -> int:
     work = work_room(j)
     if x0 < low:
         n = polygon.clip_x(bx, bv, n, low, 0, cx, cv, work)
-        polygon.copy(cx, cv, n, bx, bv)
+        rising.begin_lowest(cx, cv, n, bx, bv)
     if x1 > high and n > 0:
         n = polygon.clip_x(bx, bv, n, high, 1, cx, cv, work)
-        polygon.copy(cx, cv, n, bx, bv)
+        rising.begin_lowest(cx, cv, n, bx, bv)
     return n
 
 
 @kernel
-def into_zones(w, j, ax, av, n, table, lane) -> None:
-    """Cut a polygon at the zones of a table and add the pieces to BUILD, over scratch 3 and 4."""
+def into_zones(w, j, ax, av, n, low, high, table, lane) -> None:
+    """Cut the part of a polygon with low <= v <= high at the zones of a table and add the pieces to BUILD.
+
+    Over scratch 3.
+    """
     if n == 0:
         return
     bx = scratch_x(j, 3)
     bv = scratch_v(j, 3)
-    _, _, v0, v1 = polygon.box(ax, av, n)
+    v0 = av[0]
+    v1 = av[rising.peak(av, n)]
     for z in range(w[w[ZONE_AT] + table], w[w[ZONE_AT] + table + 1]):
         r = zone_record(w, z)
-        if v1 < w[r + Z_LOW] or w[r + Z_HIGH] < v0:
+        least = max(low, w[r + Z_LOW])
+        most = min(high, w[r + Z_HIGH])
+        if least > most or v1 < least or most < v0:
             continue
-        if w[r + Z_LOW] <= v0 and v1 <= w[r + Z_HIGH]:
+        if least <= v0 and v1 <= most:
             build(j, BUILD, BUILD_N, ax, av, n, z, lane)
             continue
-        m = clip_speeds(j, ax, av, n, w[r + Z_LOW], w[r + Z_HIGH], bx, bv, 4)
-        if m > 0:
-            build(j, BUILD, BUILD_N, bx, bv, m, z, lane)
+        m = rising.cut_speeds(ax, av, n, least, most, bx, bv)
+        build(j, BUILD, BUILD_N, bx, bv, m, z, lane)
 
 
 @view
@@ -120,18 +104,29 @@ def push(w, j, ax, av, n, z, low, high, left, right, table) -> None:
     """
     if low > high:
         return
+    bx = scratch_x(j, 0)
+    bv = scratch_v(j, 0)
     for part in range(w[zone_record(w, z) + Z_PIECES]):
+        p = zone_record(w, z) + Z_DOWN + 4 * part
+        least = max(low, w[p + 2])
+        most = min(high, w[p + 3])
+        m = rising.sum_and_shear(ax, av, n, w[p], w[p + 1], bx, bv)
+        if left == -FAR and right == FAR:
+            into_zones(w, j, bx, bv, m, least, most, table, left)
+            continue
+        x0, x1 = polygon.range_of(bx, m)
+        if left <= x0 and x1 <= right:
+            into_zones(w, j, bx, bv, m, least, most, table, left)
+            continue
         m = speed_step(w, j, ax, av, n, z, part, low, high)
         if m == 0:
             continue
-        bx = scratch_x(j, 0)
-        bv = scratch_v(j, 0)
-        x0, x1, _, _ = polygon.box(bx, bv, m)
+        x0, x1 = polygon.range_of(bx, m)
         if x0 < left:
             px, pv = point(j, left, 0)
-            into_zones(w, j, px, pv, 1, table, left)
+            into_zones(w, j, px, pv, 1, -FAR, FAR, table, left)
         if x1 > right:
             px, pv = point(j, right, 0)
-            into_zones(w, j, px, pv, 1, table, left)
+            into_zones(w, j, px, pv, 1, -FAR, FAR, table, left)
         m = clip_range(j, bx, bv, m, left, right, bx, bv)
-        into_zones(w, j, bx, bv, m, table, left)
+        into_zones(w, j, bx, bv, m, -FAR, FAR, table, left)

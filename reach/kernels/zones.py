@@ -66,6 +66,17 @@ def _forward(v_low: int, v_high: int, accel: int, cap: int, slowing: tuple[int, 
     return -strongest, 0, 0, cap
 
 
+def _merged(zones: list[tuple[int, int, list[Piece]]]) -> list[tuple[int, int, list[Piece]]]:
+    """With one zone instead of neighbours between which nothing changes."""
+    kept: list[tuple[int, int, list[Piece]]] = []
+    for low, high, pieces in zones:
+        if kept and kept[-1][2] == pieces:
+            kept[-1] = (kept[-1][0], high, pieces)
+        else:
+            kept.append((low, high, pieces))
+    return kept
+
+
 def _mirrored(zones: list[tuple[int, int, list[Piece]]]) -> list[tuple[int, int, list[Piece]]]:
     left = [(-hi, -lo, [(-up, -down, -most, -least) for down, up, least, most in ps]) for lo, hi, ps in reversed(zones)]
     return left + zones
@@ -90,7 +101,7 @@ def make_zones(motion: Motion) -> Zones:
     for lo, hi in _zones({e for _, c in modes for e in (c, c + min(slowing))}, top):
         pieces = [_forward(lo, hi, a, c, slowing, top) for a, c in modes]
         ground.append((lo, hi, _pruned(pieces)))
-    tables = [_mirrored(ground)]
+    tables = [_mirrored(_merged(ground))]
     thresholds = [t for t in takeoff_thresholds(motion) if t <= top]
     for t in thresholds:
         cap = int(motion.air_cap[_band(motion.air_cap_from, t)])
@@ -107,7 +118,7 @@ def make_zones(motion: Motion) -> Zones:
                 motion.air_reverse[_band2(motion.air_reverse_from_speed, motion.air_reverse_from_takeoff, lo, t)]
             )
             air.append((lo, hi, [_forward(lo, hi, accel, cap, (motion.drag, reverse), top)]))
-        tables.append(_mirrored(air))
+        tables.append(_mirrored(_merged(air)))
     flat = [z for table in tables for z in table]
     zone = np.zeros((len(flat), heap.ZONE_WIDTH), np.int64)
     for i, (lo, hi, pieces) in enumerate(flat):

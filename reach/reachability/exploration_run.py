@@ -201,7 +201,7 @@ class ExplorationRun:
 
     def _set_down_on_spring(self, spring: int) -> None:
         foothold = self.explorer.footholds[spring]
-        x = np.unique([foothold.left_spx, foothold.right_spx])
+        x = np.unique([foothold.left_spx, foothold.right_spx])[::-1].copy()
         if self._deliver(spring, x, np.zeros_like(x)):
             self._queue(spring)
 

@@ -70,7 +70,7 @@ def boxed(ax, av, n) -> tuple[int, int, int, int]:
 
 @kernel
 def clipped(ax, av, bx, bv, work) -> tuple[int, int]:
-    return polygon.clip_v(ax, av, 4, 2, True, bx, bv, work), polygon.clip_v(ax, av, 4, 2, 0, bx, bv, work)
+    return polygon.clip_x(ax, av, 4, 2, True, bx, bv, work), polygon.clip_x(ax, av, 4, 2, 0, bx, bv, work)
 
 
 def test_numbers_arrays_and_tuples_go_in() -> None:

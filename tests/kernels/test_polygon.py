@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 from fractions import Fraction
 
 import numpy as np
@@ -91,6 +92,31 @@ def assert_convex(points: list[Point]) -> None:
         assert all(cross(points[i], points[(i + 1) % n], points[(i + 2) % n]) > 0 for i in range(n))
 
 
+def crossings(points: list[Point], bound: int, along: int) -> list[Fraction]:
+    """Where the sides cross a line, exactly: x at speed `bound` (along 1) or v at x = `bound` (along 0)."""
+    found = []
+    for a, b in itertools.pairwise([*points, points[0]]):
+        if (a[along] - bound) * (b[along] - bound) < 0:
+            part = Fraction(bound - a[along], b[along] - a[along])
+            found.append(a[1 - along] + part * (b[1 - along] - a[1 - along]))
+    return found
+
+
+def around(kept: list[Point], cuts: list[Fraction], bound: int, along: int) -> set[int]:
+    """The ends of a cut, rounded outward."""
+    other = [p[1 - along] for p in kept if p[along] == bound] + cuts
+    return {math.floor(min(other)), math.ceil(max(other))} if other else set()
+
+
+def assert_cut(points: list[Point], found: list[Point], bound: int, along: int) -> None:
+    """What lies below a bound is there, nothing beyond it, and the cuts are outward by less than one."""
+    assert all(q[along] <= bound for q in found)
+    assert all(inside(found, a) for a in points if a[along] <= bound)
+    for cut in crossings(points, bound, along):
+        assert inside(found, (bound, cut) if along == 0 else (cut, bound))
+        assert min(abs(q[1 - along] - cut) for q in found if q[along] == bound) < 1
+
+
 def test_the_hull_of_these_tests() -> None:
     assert hull([(0, 0), (2, 0), (1, 0), (2, 2), (0, 2), (1, 1), (0, 1)]) == [(0, 0), (2, 0), (2, 2), (0, 2)]
     assert hull([(3, 1), (1, 1), (2, 1)]) == [(1, 1), (3, 1)]
@@ -115,64 +141,20 @@ def test_a_polygon_holds_its_points(cloud: list[Point]) -> None:
 
 
 @quick
-@given(clouds, st.integers(-4, 4), st.integers(0, 5))
-def test_the_sum_with_a_segment_sheared_is_exact(cloud: list[Point], down: int, length: int) -> None:
-    up = down + length
+@given(clouds, st.integers(-8, 8), st.booleans())
+def test_a_cut_keeps_its_side_and_rounds_outward(cloud: list[Point], bound: int, lower: bool) -> None:
     points = hull(cloud)
     to_x, to_v, _ = arrays([])
-    n = polygon.sum_and_shear(*arrays(points), down, up, to_x, to_v)
+    n = polygon.clip_x(*arrays(points), bound, int(lower), to_x, to_v, WORK)
     found = vertices(to_x, to_v, n)
-    assert n <= len(points) + 2
-    assert_convex(found)
-    assert from_least(found) == hull([(x + w, w) for x, v in points for w in (v + down, v + up)])
-    # and one by one: each point of the polygon with each new speed
-    for x, v in whole_points(points):
-        assert all(polygon.has_point(to_x, to_v, n, x + w, w) for w in range(v + down, v + up + 1))
-
-
-@quick
-@given(clouds, st.integers(-8, 8), st.booleans(), st.sampled_from(("x", "v")))
-def test_a_cut_keeps_its_side_and_rounds_outward(cloud: list[Point], bound: int, lower: bool, axis: str) -> None:
-    points = hull(cloud)
-    to_x, to_v, _ = arrays([])
-    clip = polygon.clip_x if axis == "x" else polygon.clip_v
-    n = clip(*arrays(points), bound, int(lower), to_x, to_v, WORK)
-    found = vertices(to_x, to_v, n)
-    along = 0 if axis == "x" else 1
-
-    def keeps(q: Point) -> bool:
-        return q[along] <= bound if lower else q[along] >= bound
-
-    kept = [p for p in points if keeps(p)]
-    cuts = []
-    for a, b in itertools.pairwise([*points, points[0]]):
-        if (a[along] - bound) * (b[along] - bound) < 0:
-            part = Fraction(bound - a[along], b[along] - a[along])
-            cuts.append(a[1 - along] + part * (b[1 - along] - a[1 - along]))
+    kept = [p for p in points if (p[0] <= bound if lower else p[0] >= bound)]
+    cuts = crossings(points, bound, 0)
     if not kept and not cuts:
         assert n == 0
         return
     assert_convex(found)
-    assert {q for q in whole_points(points) if keeps(q)} <= whole_points(found)
-    assert all(keeps(q) for q in found)
     # nothing but the whole numbers next to the exact cuts is added
-    other = [p[1 - along] for p in kept if p[along] == bound] + cuts
-    rounded = {int(np.floor(float(min(other)))), int(np.ceil(float(max(other))))} if other else set()
-    exact = [(bound, r) if along == 0 else (r, bound) for r in rounded]
-    assert from_least(found) == hull(kept + exact)
-
-
-@quick
-@given(clouds, clouds)
-def test_a_join_is_the_convex_hull_of_both(first: list[Point], second: list[Point]) -> None:
-    a, b = hull(first), hull(second)
-    to_x, to_v, _ = arrays([])
-    n = polygon.hull_join(*arrays(a), *arrays(b), to_x, to_v, WORK)
-    assert vertices(to_x, to_v, n) == hull(a + b)
-    # into one of the two
-    x, v, m = arrays(a)
-    n = polygon.hull_join(x, v, m, *arrays(b), x, v, WORK)
-    assert vertices(x, v, n) == hull(a + b)
+    assert from_least(found) == hull(kept + [(bound, rounded) for rounded in around(kept, cuts, bound, 0)])
 
 
 @quick
@@ -184,10 +166,6 @@ def test_containing_and_touching(first: list[Point], second: list[Point]) -> Non
     corner = bool(set(b) & in_a or set(a) & in_b)
     assert polygon.touches(*arrays(a), *arrays(b)) == corner
     assert polygon.touches(*arrays(b), *arrays(a)) == corner
-    for speed in {p[1] for p in a + b}:
-        spans = [[p[0] for p in points if p[1] == speed] for points in (a, b)]
-        meet = all(spans) and min(spans[0]) <= max(spans[1]) and min(spans[1]) <= max(spans[0])
-        assert polygon.meet_at_speed(*arrays(a), *arrays(b), speed) == meet
 
 
 @quick
@@ -246,26 +224,9 @@ def test_arithmetic_is_exact_at_the_extremes(far: int) -> None:
         for q in [*cloud, *extremes, (far // 2, 0), (far // 3, top // 5)]:
             assert polygon.has_point(x, v, n, *q) == inside(points, q)
         assert vertices(x, v, polygon.tidy(x, v, n, WORK)) == points
-        for clip, along, bound in (
-            (polygon.clip_x, 0, int(dice.integers(0, far + 1))),
-            (polygon.clip_v, 1, int(dice.integers(-top, top + 1))),
-        ):
-            m = clip(x, v, n, bound, 1, to_x, to_v, WORK)
-            found = vertices(to_x, to_v, m)
-            assert all(q[along] <= bound for q in found)
-            for a, b in itertools.pairwise([*points, points[0]]):
-                if a[along] <= bound:
-                    assert inside(found, a)
-                if (a[along] - bound) * (b[along] - bound) < 0:
-                    part = Fraction(bound - a[along], b[along] - a[along])
-                    cut = a[1 - along] + part * (b[1 - along] - a[1 - along])
-                    assert inside(found, (bound, cut) if along == 0 else (cut, bound))  # type: ignore[arg-type]
-                    # outward by less than one
-                    others = [q[1 - along] for q in found if q[along] == bound]
-                    assert min(abs(other - cut) for other in others) < 1
-        m = polygon.sum_and_shear(x, v, n, -top, top, to_x, to_v)
-        sheared = hull([(p[0] + w, w) for p in points for w in (p[1] - top, p[1] + top)])
-        assert from_least(vertices(to_x, to_v, m)) == sheared
+        bound = int(dice.integers(0, far + 1))
+        m = polygon.clip_x(x, v, n, bound, 1, to_x, to_v, WORK)
+        assert_cut(points, vertices(to_x, to_v, m), bound, 0)
 
 
 def test_the_rectangle_around_a_polygon() -> None:
