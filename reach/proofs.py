@@ -171,7 +171,8 @@ def _witnesses(
         return found()
     asked = (wanted_tiles, wanted_places, allowed_tiles, allowed_places)
     timed = problem.deadline is not None
-    key = search_key(problem.motion, problem.terrain, seen, start, asked, want_moves, timed=timed)
+    covered = problem.memory.covered(problem.motion, problem.terrain, seen, problem.start)
+    key = search_key(covered, start, asked, want_moves, timed=timed)
     return problem.memory.scripts.find(key, problem.footholds, found)
 
 

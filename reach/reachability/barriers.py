@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from math import floor, inf, sqrt
 from typing import TYPE_CHECKING
 
@@ -65,7 +66,11 @@ def first_barriers(problem: Problem, seen: Exploration, places: Collection[int])
     ground = _worth_asking(problem, seen, places) if seen.complete else []
     if not ground:
         return Barriers({})
-    misses, why = _misses(problem, ground)
+    if problem.memory is None:
+        misses, why = _misses(problem, ground)
+    else:
+        covered = problem.memory.covered(problem.motion, problem.terrain, seen, problem.start)
+        misses, why = problem.memory.misses.find(covered, ground, problem.footholds, partial(_misses, problem))
     if why:
         return Barriers({}, frozenset(places), why)
     order = sorted(misses, key=lambda index: (_length(misses[index]), index))

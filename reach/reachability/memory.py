@@ -6,8 +6,16 @@ working it out again would give the same.
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
+from reach.reachability.covered import covered_key
+from reach.reachability.miss_memory import MissMemory
 from reach.reachability.script_memory import ScriptMemory
 from reach.reachability.window_memory import WindowMemory
+
+if TYPE_CHECKING:
+    from reach.kernels.params import Motion, State, Terrain
+    from reach.reachability.result import Exploration
 
 
 class Memory:
@@ -18,10 +26,19 @@ class Memory:
 
     def __init__(self) -> None:
         """Begin with nothing."""
+        self.misses = MissMemory()
         self.scripts = ScriptMemory()
         self.windows = WindowMemory()
+        self._covered: tuple[Exploration, bytes] | None = None
 
     def begin(self) -> None:
         """Begin a check; what several in a row did not use is forgotten."""
+        self.misses.begin()
         self.scripts.begin()
         self.windows.begin()
+
+    def covered(self, motion: Motion, terrain: Terrain, seen: Exploration, start: State) -> bytes:
+        """Return the `covered_key` of a superset, worked out once in a row."""
+        if self._covered is None or self._covered[0] is not seen:
+            self._covered = (seen, covered_key(motion, terrain, seen, start))
+        return self._covered[1]

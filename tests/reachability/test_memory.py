@@ -56,36 +56,39 @@ def said(level: dict[str, Any], movement: dict[str, Any], options: CheckOptions,
     return dump(report)
 
 
-def compare_edits(seed: int, count: int) -> tuple[int, int]:
-    """Check a level as it is edited with one memory and without; returns how many searches and measures were saved.
+def compare_edits(seed: int, count: int) -> tuple[int, int, int]:
+    """Check a level as it is edited with one memory and without; returns how many misses, searches and windows were known.
 
     Every third edit is taken back; now and then the movement or the options are others for once.
     """
     dice = Dice(seed)
     level, movement = generate(seed)
     level = beside(level, generate(seed + 1)[0])
-    memory, scripts, windows = Memory(), 0, 0
+    memory, misses, scripts, windows = Memory(), 0, 0, 0
     for number in range(count):
         new = edited(level, dice) if number else level
         played = faster(movement) if number % 4 == 3 else movement
         options = CheckOptions(window_threshold_ms=90.0 if number % 5 == 4 else 60.0)
         with_memory = said(new, played, options, memory)
         assert with_memory == said(new, played, options), (seed, number)
+        misses += memory.misses.taken
         scripts, windows = scripts + memory.scripts.taken, windows + memory.windows.taken
         if number % 3:
             level = new
-    return scripts, windows
+    return misses, scripts, windows
 
 
 def test_reports_are_the_same_with_a_memory_and_without():
-    scripts, windows = zip(*(compare_edits(seed, 7) for seed in (7, 10, 11, 12)), strict=True)
+    misses, scripts, windows = zip(*(compare_edits(seed, 7) for seed in (7, 10, 11, 12)), strict=True)
+    assert sum(misses) > 5
     assert sum(scripts) > 5
     assert sum(windows) > 5
 
 
 @pytest.mark.long
 def test_reports_are_the_same_over_hundreds_of_edits():
-    scripts, windows = zip(*(compare_edits(seed, 12) for seed in range(100, 130)), strict=True)
+    misses, scripts, windows = zip(*(compare_edits(seed, 12) for seed in range(100, 130)), strict=True)
+    assert sum(misses) > 60
     assert sum(scripts) > 60
     assert sum(windows) > 200
 
