@@ -57,7 +57,7 @@ def said(level: dict[str, Any], movement: dict[str, Any], options: CheckOptions,
 
 
 def compare_edits(seed: int, count: int) -> tuple[int, int, int]:
-    """Check a level as it is edited with one memory and without; returns how many misses, searches and windows were known.
+    """Check a level as it is edited with one memory and without; how many misses, searches and windows were known?
 
     Every third edit is taken back; now and then the movement or the options are others for once.
     """
