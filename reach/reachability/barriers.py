@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import partial
+from itertools import takewhile
 from math import floor, inf, sqrt
 from typing import TYPE_CHECKING
 
@@ -66,14 +66,49 @@ def first_barriers(problem: Problem, seen: Exploration, places: Collection[int])
     ground = _worth_asking(problem, seen, places) if seen.complete else []
     if not ground:
         return Barriers({})
+    misses, unknown = _known(problem, seen, ground)
+    if misses and unknown:
+        nearer = {
+            index: misses[index]
+            for index in takewhile(
+                lambda index: not any(_comes_near(problem, seen, one, sqrt(_length(misses[index]))) for one in unknown),
+                _by_length(misses),
+            )
+        }
+        barriers = _ask(problem, seen, places, nearer)
+        if len(barriers.first) == len(places):
+            return barriers
+    if unknown:
+        measured, why = _misses(problem, unknown)
+        if why:
+            return Barriers({}, frozenset(places), why)
+        misses |= measured
+        if problem.memory is not None:
+            problem.memory.misses.learn(_covered(problem, seen), unknown, problem.footholds, measured)
+    return _ask(problem, seen, places, misses)
+
+
+def _known(
+    problem: Problem, seen: Exploration, ground: list[Foothold]
+) -> tuple[dict[int, NearestMiss], list[Foothold]]:
+    """Return the misses that are known from earlier checks, and the ground whose misses are not."""
     if problem.memory is None:
-        misses, why = _misses(problem, ground)
-    else:
-        covered = problem.memory.covered(problem.motion, problem.terrain, seen, problem.start)
-        misses, why = problem.memory.misses.find(covered, ground, problem.footholds, partial(_misses, problem))
-    if why:
-        return Barriers({}, frozenset(places), why)
-    order = sorted(misses, key=lambda index: (_length(misses[index]), index))
+        return {}, ground
+    return problem.memory.misses.known(_covered(problem, seen), ground, problem.footholds)
+
+
+def _covered(problem: Problem, seen: Exploration) -> bytes:
+    assert problem.memory is not None
+    return problem.memory.covered(problem.motion, problem.terrain, seen, problem.start)
+
+
+def _by_length(misses: Mapping[int, NearestMiss]) -> list[int]:
+    return sorted(misses, key=lambda index: (_length(misses[index]), index))
+
+
+def _ask(problem: Problem, seen: Exploration, places: Sequence[int], misses: Mapping[int, NearestMiss]) -> Barriers:
+    """Return what bars the way, of the ground with these misses: all there is, or all that is missed by less."""
+    order = _by_length(misses)
     lengths = [_length(misses[index]) for index in order]
     asked = {
         place: sum(length < (_length(seen.misses[place]) if place in seen.misses else inf) for length in lengths)
