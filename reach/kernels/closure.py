@@ -206,7 +206,7 @@ def deliver(w, g, j, node, ax, av, n) -> bool:
 
 @kernel
 def take_inbox(w, g, j, node) -> None:
-    """Bring what waits in a foothold's inbox, and is not known, into the closure. The inbox itself stays."""
+    """Bring what waits in a foothold's inbox, and is not known, into the closure. The inbox itself stays as it is."""
     i = g[g[heap.INBOX] + node]
     while i >= 0:
         ax, av, n = vertices(g, i)

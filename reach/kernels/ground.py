@@ -9,7 +9,7 @@ from reach.kernels.arrivals import arrive, bounds, is_spring
 from reach.kernels.closure import add_zoned, close, deliver, store, take_inbox
 from reach.kernels.flight import class_speeds, fly, fly_pending, launch, new_generation, start_flight, vertical
 from reach.kernels.marks import mark_carried, mark_cover, measure_misses
-from reach.kernels.pool import build, finish, piece, piece_vertices, scratch_v, scratch_x, vertices
+from reach.kernels.pool import add_polygon, build, finish, piece, piece_vertices, record, scratch_v, scratch_x, vertices
 from reach.kernels.post import FAR, clip_range, into_zones, point, push, speed_step, zone_record
 from reach.kernels.rows import corridor, end_of, first_not_before, span_of
 from reach.kernels.typed import kernel
@@ -210,43 +210,60 @@ def _bounces(w, marks, carried, cover, j, node) -> None:
 
 
 @kernel
-def _commit(w, marks, g, j, node) -> bool:
-    """Hand the job's landings to the inboxes of their footholds. False: no room; nothing but inboxes has changed."""
+def packed_size(j, settles) -> tuple[int, int]:
+    """Number of the polygons that a job hands on, and of their vertices."""
+    count = j[heap.OUT_N]
+    total = 0
+    for q in range(j[heap.OUT_N]):
+        total += j[record(j, j[j[heap.OUT] + q * heap.OUT_WIDTH]) + heap.SIZE]
+    if settles:
+        count += j[heap.CLOSE_N]
+        for q in range(j[heap.CLOSE_N]):
+            total += j[piece(j, heap.CLOSE, q) + heap.B_SIZE]
+    return count, total
+
+
+@kernel
+def pack(j, a, settles) -> None:
+    """Copy what a job hands on to `a` (of `heap.make_packed`): what is settled, then what has landed elsewhere.
+
+    The latter have the zone -1 and the foothold where they land in NEXT.
+    """
+    if settles:
+        for q in range(j[heap.CLOSE_N]):
+            ax, av, n = piece_vertices(j, heap.CLOSE, q)
+            add_polygon(a, ax, av, n, j[piece(j, heap.CLOSE, q) + heap.B_ZONE])
     for q in range(j[heap.OUT_N]):
         at = j[heap.OUT] + q * heap.OUT_WIDTH
         ax, av, n = vertices(j, j[at])
-        if not deliver(w, g, j, j[at + 1], ax, av, n):
-            return False
-    if j[heap.LOST]:
-        marks[marks[heap.K_LOSING] + node] = 1
-    return True
+        i = add_polygon(a, ax, av, n, -1)
+        a[record(a, i) + heap.NEXT] = j[at + 1]
 
 
 @kernel
-def _settle(g, j, node) -> bool:
-    """Keep the closure's pieces as settled states of the foothold. False: no room."""
-    for q in range(j[heap.CLOSE_N]):
-        ax, av, n = piece_vertices(j, heap.CLOSE, q)
-        if not store(g, heap.SETTLED, node, ax, av, n, j[piece(j, heap.CLOSE, q) + heap.B_ZONE]):
+def commit(w, g, j, a, node, taken) -> bool:
+    """Settle and deliver what a job on `node` hands on. False: no room; it may be done again with more.
+
+    `taken` is the head of the node's inbox that the job took up, -1 for none: what has come since stays in it.
+    """
+    known = g[g[heap.SETTLED] + node] if node < g[heap.SETTLED + 1] else -1
+    for i in range(a[heap.POLYGON_N]):
+        ax, av, n = vertices(a, i)
+        r = record(a, i)
+        if a[r + heap.ZONE] < 0:
+            done = deliver(w, g, j, a[r + heap.NEXT], ax, av, n)
+        else:
+            done = store(g, heap.SETTLED, node, ax, av, n, a[r + heap.ZONE])
+        if not done:
+            if node < g[heap.SETTLED + 1]:
+                g[g[heap.SETTLED] + node] = known
             return False
+    if taken >= 0:
+        i = g[heap.INBOX] + node
+        while g[i] != taken:
+            i = record(g, g[i]) + heap.NEXT
+        g[i] = -1
     return True
-
-
-@kernel
-def _end(w, marks, g, j, node, settles) -> int:
-    """Keep what the job found, wholly or (for want of room) not at all; returns its status."""
-    if marks[heap.STOP]:
-        return heap.STOPPED
-    if j[heap.FULL]:
-        return heap.NEEDS_ROOM
-    if not settles:
-        return heap.OK if _commit(w, marks, g, j, node) else heap.NEEDS_ROOM
-    known = g[g[heap.SETTLED] + node]
-    if _settle(g, j, node) and _commit(w, marks, g, j, node):
-        return heap.OK
-    # the job comes again with more room; what it delivered elsewhere then counts as known there
-    g[g[heap.SETTLED] + node] = known
-    return heap.NEEDS_ROOM
 
 
 @kernel
@@ -270,7 +287,9 @@ def _leave_closure(w, marks, carried, cover, g, j, node) -> None:
 
 @kernel
 def run(w, marks, carried, cover, g, j, node, begin, x, y, v) -> int:
-    """One job; returns its status. `begin` says from what, at or on foothold `node`:
+    """Work out one job; returns its status. The ground states `g` are only read; `pack` and `commit` hand on.
+
+    `begin` says from what, at or on foothold `node`:
 
     FROM_REST, rest anywhere on it; FROM_INBOX, the states in its inbox that are not known yet; FROM_AIR, rest in the
     air at (x, y); FROM_SPOT, rest at (x, y) on the ground where no foothold is (on a spring); FROM_TAKEOFF, the
@@ -287,32 +306,26 @@ def run(w, marks, carried, cover, g, j, node, begin, x, y, v) -> int:
                     new_generation(j)
                     launch(w, marks, carried, cover, j, node, c, y, finish(j), heap.JUMP, 1)
                     fly(w, marks, carried, cover, j, node, c, heap.JUMP, 1)
-        return _end(w, marks, g, j, node, 0)
-    if begin == heap.FROM_AIR:
+    elif begin == heap.FROM_AIR:
         into_zones(w, j, px, pv, 1, -FAR, FAR, 1, 0)
         start_flight(w, marks, carried, cover, j, node, 0, y, 0, finish(j), heap.WALK_OFF)
-        return _end(w, marks, g, j, node, 0)
-    if begin == heap.FROM_SPOT:
+    elif begin == heap.FROM_SPOT:
         row = (y + w[heap.BODY_H]) // w[heap.TILE]
         for z in range(w[w[heap.ZONE_AT]], w[w[heap.ZONE_AT] + 1]):
             r = zone_record(w, z)
             if w[r + heap.Z_LOW] <= 0 <= w[r + heap.Z_HIGH]:
                 build(j, heap.CLOSE, heap.CLOSE_N, px, pv, 1, z, 0)
         _leave(w, marks, carried, cover, j, node, row, x)
-        return _end(w, marks, g, j, node, 0)
-    head = g[heap.INBOX] + node
-    taken = g[head]
-    if begin == heap.FROM_REST:
+    elif begin == heap.FROM_REST:
         low, high = bounds(w, node)
         px[0] = high
         px[1] = low
         pv[1] = 0
         add_zoned(w, g, j, node, px, pv, 2 if high > low else 1)
+        _leave_closure(w, marks, carried, cover, g, j, node)
     else:
         take_inbox(w, g, j, node)
-        g[head] = -1
-    _leave_closure(w, marks, carried, cover, g, j, node)
-    status = _end(w, marks, g, j, node, 1)
-    if status != heap.OK:
-        g[head] = taken
-    return status
+        _leave_closure(w, marks, carried, cover, g, j, node)
+    if marks[heap.STOP]:
+        return heap.STOPPED
+    return heap.NEEDS_ROOM if j[heap.FULL] else heap.OK

@@ -140,6 +140,8 @@ COVER_ABOVE = 2
 K_TOUCHED = 4
 K_LOSING = 6
 K_MISS = 8
+BOX_TOP, BOX_BOTTOM, BOX_LEFT, BOX_RIGHT = range(10, 14)
+"""The box of all that is marked as covered, cells of the coverage map, ends included; empty where top > bottom."""
 K_HEADER = 16
 # a nearest miss: known (0 or 1), where the body is, where it would have to be, foothold
 MISS_KNOWN, MISS_X, MISS_Y, MISS_TO_X, MISS_TO_Y, MISS_FOOTHOLD = range(6)
@@ -250,5 +252,28 @@ def make_marks(places: int, footholds: int, cover_above: int) -> np.ndarray:
     k = layout(
         K_HEADER, {K_TOUCHED: (max(places, 1), 1), K_LOSING: (footholds + 1, 1), K_MISS: (max(places, 1), MISS_WIDTH)}
     )
-    k[COVER_ABOVE] = cover_above
+    empty_marks(k, cover_above)
     return k
+
+
+def empty_marks(k: np.ndarray, cover_above: int) -> None:
+    """Forget all marks, but not whether to stop."""
+    k[STOP + 1 : COVER_ABOVE + 1] = 0
+    k[K_HEADER:] = 0
+    k[COVER_ABOVE] = cover_above
+    k[BOX_TOP] = k[BOX_LEFT] = 1 << 40
+    k[BOX_BOTTOM] = k[BOX_RIGHT] = -1
+
+
+def make_packed(polygons: int, vertices: int) -> np.ndarray:
+    """Return room for the polygons that a job hands on; see `ground.pack`."""
+    return layout(
+        G_HEADER,
+        {
+            VERTEX_X: (vertices, 1),
+            VERTEX_V: (vertices, 1),
+            POLYGON: (polygons, POLYGON_WIDTH),
+            ITEM: (1, 1),
+            SET: (1, SET_WIDTH),
+        },
+    )

@@ -16,6 +16,10 @@ from reach.kernels.heap import (
     AIMS,
     BODY_H,
     BODY_W,
+    BOX_BOTTOM,
+    BOX_LEFT,
+    BOX_RIGHT,
+    BOX_TOP,
     CELLS,
     COLUMNS,
     COVER_ABOVE,
@@ -42,8 +46,13 @@ def mark_cover(w, marks, cover, y, x0, x1) -> None:
         return
     count = (y + w[BODY_H] - 1) // cell - top + 1
     bit = 1 if count == (w[BODY_H] - 1) // cell + 1 else 2
+    first = max(x0 // cell, 0)
     last = min((x1 + w[BODY_W] - 1) // cell, cover.shape[1] - 1)
-    for c in range(max(x0 // cell, 0), last + 1):
+    marks[BOX_TOP] = min(marks[BOX_TOP], at)
+    marks[BOX_BOTTOM] = max(marks[BOX_BOTTOM], at)
+    marks[BOX_LEFT] = min(marks[BOX_LEFT], first)
+    marks[BOX_RIGHT] = max(marks[BOX_RIGHT], last)
+    for c in range(first, last + 1):
         cover[at, c] |= bit
 
 

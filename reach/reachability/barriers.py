@@ -176,7 +176,7 @@ def _misses(problem: Problem, ground: Iterable[Foothold]) -> tuple[dict[int, Nea
     """Return the nearest miss of each foothold, by its index, and which limit was hit."""
     offset = len(problem.terrain.place_row)
     aims = np.array([(offset + one.index, *_standing(problem, one)) for one in ground], np.int64)
-    seen = problem.explore(Explorer(problem.motion, problem.terrain, problem.footholds, aims))
+    seen = problem.explore(Explorer(problem.motion, problem.terrain, problem.footholds, aims, problem.jobs))
     return {index - offset: miss for index, miss in seen.misses.items()}, seen.why
 
 

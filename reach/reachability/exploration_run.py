@@ -5,7 +5,8 @@ from __future__ import annotations
 import threading
 import time
 from collections import deque
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
@@ -14,6 +15,7 @@ import numpy as np
 from reach.findings import MoveKind
 from reach.kernels import closure, ground, heap, marks
 from reach.kernels.contact import touches_place
+from reach.reachability.exploration_job import Beginning, Bench, Found
 from reach.reachability.result import Exploration, NearestMiss, OverMove
 
 if TYPE_CHECKING:
@@ -29,6 +31,11 @@ _KINDS = {
     heap.STRIDE: MoveKind.STRIDE,
     heap.BOUNCE: MoveKind.SPRING,
 }
+
+AT_ONCE = 2
+"""Jobs that are worked out side by side, whatever the number of processors, so that nothing depends on that."""
+
+_WORKERS = ThreadPoolExecutor(AT_ONCE, thread_name_prefix="exploration")
 
 JobSeen = Callable[[int, Any], None]
 """Called after every finished job with the foothold and the job's working room (for checks of the stored sets)."""
@@ -53,6 +60,13 @@ def _grown(g: np.ndarray, footholds: int) -> np.ndarray:
     return new
 
 
+def _length(miss: Sequence[int]) -> float:
+    """Square of how far a nearest miss is."""
+    across = float(miss[heap.MISS_TO_X] - miss[heap.MISS_X])
+    up = float(miss[heap.MISS_TO_Y] - miss[heap.MISS_Y])
+    return across * across + up * up
+
+
 class ExplorationRun:
     """One exploration: the queue of footholds whose states wait to be followed."""
 
@@ -65,18 +79,15 @@ class ExplorationRun:
         self.deadline = deadline
         self.memory_limit_mib = memory_limit_mib
         self.seen = seen
-        w = self.world
         rows, columns = explorer.terrain.material.shape
         n = len(explorer.footholds)
         self.places = len(explorer.terrain.place_row)
-        cell = int(w[heap.TILE]) // heap.CELLS
-        self.body_cells = (int(w[heap.BODY_H]) - 1) // cell + 1
-        self.marks = heap.make_marks(explorer.aimed, n, self.body_cells + 1)
+        self.marks = heap.make_marks(explorer.aimed, n, explorer.cells_above)
         self.carried = np.zeros((rows, columns), np.uint8)
-        self.cover = np.zeros((rows * heap.CELLS + self.body_cells + 1, columns * heap.CELLS), np.uint8)
+        self.cover = np.zeros((rows * heap.CELLS + explorer.cells_above, columns * heap.CELLS), np.uint8)
         self.ground = heap.make_ground(n, 4096)
-        self.room = 1024
-        self.job = heap.make_job(self.places, self.room, seen is not None)
+        self.stopped = False
+        self.benches = [self._bench()]
         self.rest: deque[int] = deque()
         self.moving: deque[int] = deque()
         self.queued: set[int] = set()
@@ -105,7 +116,8 @@ class ExplorationRun:
             elif bounce_on is not None and known is not None:
                 self._bounce(bounce_on, known)
             elif takeoff is not None:
-                self._job(len(self.explorer.footholds), heap.FROM_TAKEOFF, takeoff.x, takeoff.y, takeoff.vx)
+                begin = Beginning(len(self.explorer.footholds), heap.FROM_TAKEOFF, takeoff.x, takeoff.y, takeoff.vx)
+                self._follow([begin])
             self._drain()
 
     def ask(self, order: Sequence[int], asked: Mapping[int, int]) -> dict[int, int]:
@@ -137,9 +149,9 @@ class ExplorationRun:
         if self.deadline is not None:
             left = self.deadline - time.monotonic()
             if left <= 0:
-                self._stop()
+                self.stop()
             else:
-                self.timer = threading.Timer(left, self._stop)
+                self.timer = threading.Timer(left, self.stop)
                 self.timer.daemon = True
                 self.timer.start()
         try:
@@ -148,8 +160,11 @@ class ExplorationRun:
             if self.timer is not None:
                 self.timer.cancel()
 
-    def _stop(self) -> None:
-        self.marks[heap.STOP] = 1
+    def stop(self) -> None:
+        """End the jobs that are worked out now, and all to come, as if the time were up."""
+        self.stopped = True
+        for bench in self.benches:
+            bench.marks[heap.STOP] = 1
 
     def _begin_at(self, start: State) -> None:
         n = len(self.explorer.footholds)
@@ -160,14 +175,14 @@ class ExplorationRun:
         if start.ended:
             return
         if not start.grounded:
-            self._job(n, heap.FROM_AIR, start.x, start.y)
+            self._follow([Beginning(n, heap.FROM_AIR, start.x, start.y)])
             return
         row = (start.y + int(w[heap.BODY_H])) // int(w[heap.TILE])
         for f in self.explorer.footholds:
             if f.row == row and f.left_spx <= start.x <= f.right_spx and not f.is_spring:
                 self._rest_at(f.index)
                 return
-        self._job(n, heap.FROM_SPOT, start.x, start.y)
+        self._follow([Beginning(n, heap.FROM_SPOT, start.x, start.y)])
 
     def _mark_start(self, start: State) -> None:
         w, motion, terrain = self.world, self.explorer.motion, self.explorer.terrain
@@ -207,8 +222,8 @@ class ExplorationRun:
 
     def _deliver(self, spring: int, x: np.ndarray, v: np.ndarray) -> bool:
         """Let a polygon of bodies be launched by a spring. False: no room."""
-        while not closure.deliver(self.world, self.ground, self.job, spring, x, v, len(x)):
-            if not self._make_room():
+        while not closure.deliver(self.world, self.ground, self.benches[0].job, spring, x, v, len(x)):
+            if not self._grow_ground():
                 self.why = "memory limit"
                 return False
         return True
@@ -220,7 +235,7 @@ class ExplorationRun:
         if (
             not self.explorer.footholds[f].is_spring
             and not rested[f]
-            and closure.inbox_can_rest(self.world, self.ground, self.job, f)
+            and closure.inbox_can_rest(self.world, self.ground, self.benches[0].job, f)
         ):
             rested[f] = 1
             self.rest.append(f)
@@ -236,14 +251,17 @@ class ExplorationRun:
             if until and not left:
                 return
             if self.rest:
-                f = min(self.rest, key=lambda each: self._distance(each, left)) if left else self.rest[0]
-                self.rest.remove(f)
-                self._job(f, heap.FROM_REST)
+                near = sorted(self.rest, key=lambda each: self._distance(each, left)) if left else list(self.rest)
+                batch = [Beginning(f, heap.FROM_REST) for f in near[:AT_ONCE]]
+                for one in batch:
+                    self.rest.remove(one.node)
             else:
-                f = self.moving.popleft()
-                self.queued.discard(f)
-                self._job(f, heap.FROM_INBOX)
-            self.done += 1
+                batch = [
+                    Beginning(self.moving.popleft(), heap.FROM_INBOX) for _ in range(min(AT_ONCE, len(self.moving)))
+                ]
+                self.queued.difference_update(one.node for one in batch)
+            self._follow(batch)
+            self.done += len(batch)
 
     def _distance(self, f: int, places: Sequence[int]) -> tuple[int, int]:
         """How far a foothold is from the nearest of some places, in spx, and its index."""
@@ -253,68 +271,121 @@ class ExplorationRun:
         above = [abs(int(terrain.place_row[place]) - foothold.row) * terrain.tile for place in places]
         return min(map(sum, zip(beside, above, strict=True))), f
 
-    def _job(self, node: int, begin: int, x: int = 0, y: int = 0, v: int = 0) -> None:
-        from_rest = begin == heap.FROM_REST
-        marked = self.marks[heap.K_HEADER :], self.carried, self.cover
-        before = [array.copy() for array in marked]
-        while True:
-            status = ground.run(
-                self.world, self.marks, self.carried, self.cover, self.ground, self.job, node, begin, x, y, v
-            )
-            if status == heap.OK:
-                break
-            if self.job[heap.FULL]:
-                # without room the job goes on with other polygons to the end of the tick: what that marked is not so
-                for array, kept in zip(marked, before, strict=True):
-                    array[:] = kept
-            if status == heap.STOPPED:
-                self.why = "time limit"
+    def _follow(self, beginnings: Sequence[Beginning]) -> None:
+        """Work out jobs that do not depend on each other, side by side, and keep what they found in their order."""
+        taken = [self._taken(one) for one in beginnings]
+        found = self._worked_out(beginnings)
+        for number, (one, head) in enumerate(zip(beginnings, taken, strict=True)):
+            what = found[number]
+            if isinstance(what, str):
+                self.why = what
                 return
-            if not self._make_room():
+            self._keep(one, what, head)
+            if self.why:
+                return
+            if self.seen is not None:
+                self.seen(one.node, self.benches[number].job)
+            for f in what.targets:
+                self._queue(f)
+
+    def _taken(self, one: Beginning) -> int:
+        """Head of the inbox that a job takes up, -1 for none."""
+        return int(heap.region(self.ground, heap.INBOX)[one.node]) if one.begin == heap.FROM_INBOX else -1
+
+    def _worked_out(self, beginnings: Sequence[Beginning]) -> list[Found | str]:
+        """What jobs find: known from before, or worked out now, side by side where there are several."""
+        if self.stopped:
+            return ["time limit"] * len(beginnings)
+        memory = self.explorer.memory if self.seen is None else None
+        known = [
+            memory.find(self.explorer, one, self.ground) if memory is not None and one.settles else None
+            for one in beginnings
+        ]
+        new = [number for number, what in enumerate(known) if what is None]
+        while len(self.benches) < len(beginnings):
+            self.benches.append(self._bench())
+        if not self._has_room():
+            return ["memory limit"] * len(beginnings)
+        made = dict(zip(new, self._mapped(new, beginnings), strict=True))
+        for number, what in made.items():
+            if memory is not None and beginnings[number].settles and isinstance(what, Found):
+                memory.keep(self.explorer, beginnings[number], self.ground, what)
+        return [made[number] if what is None else what for number, what in enumerate(known)]
+
+    def _mapped(self, numbers: Sequence[int], beginnings: Sequence[Beginning]) -> Iterable[Found | str]:
+        def work(number: int) -> Found | str:
+            return self.benches[number].work_out(self.world, self.ground, beginnings[number], self._has_room)
+
+        if len(numbers) < 2:
+            return [work(number) for number in numbers]
+        return _WORKERS.map(work, numbers)
+
+    def _keep(self, one: Beginning, what: Found, taken: int) -> None:
+        """Add what a job found to what the exploration has found."""
+        while not ground.commit(self.world, self.ground, self.benches[0].job, what.packed, one.node, taken):
+            if not self._grow_ground():
                 self.why = "memory limit"
                 return
-        job = self.job
         n = len(self.explorer.footholds)
-        for target, kind, ticks, rests in heap.region(job, heap.MOVES, heap.MOVES_WIDTH)[: job[heap.MOVES_N]].tolist():
-            if node in (target, n):
+        self.cover[what.box.cells] |= what.cover
+        self.carried[what.carried_at] |= what.carried
+        self.marks[heap.POLYGON_TICKS] += what.polygon_ticks
+        heap.region(self.marks, heap.K_TOUCHED)[list(what.touched)] = 1
+        heap.region(self.marks, heap.K_LOSING)[one.node] |= what.lost
+        self._measure(what.misses)
+        from_rest = one.begin == heap.FROM_REST
+        for target, kind, ticks, rests in what.moves.tolist():
+            if one.node in (target, n):
                 continue
-            key = (node, target, kind, from_rest)
+            key = (one.node, target, kind, from_rest)
             old = self.moves.get(key, (ticks, 0))
             self.moves[key] = (min(old[0], ticks), old[1] | rests)
-        for i in np.flatnonzero(heap.region(job, heap.TOUCHED)).tolist():
-            self.place_moves.add((node if node < n else -1, i, from_rest))
-        if self.seen is not None:
-            self.seen(node, job)
-        for f in sorted(set(heap.region(job, heap.OUT, heap.OUT_WIDTH)[: job[heap.OUT_N], 1].tolist())):
-            self._queue(f)
+        self.place_moves.update((one.node if one.node < n else -1, i, from_rest) for i in what.touched)
 
-    def _make_room(self) -> bool:
-        if self.ground[heap.FULL]:
-            self.ground = _grown(self.ground, len(self.explorer.footholds))
-        else:
-            self.room *= 2
-            generation = self.job[heap.GENERATION]
-            self.job = heap.make_job(self.places, self.room, self.seen is not None)
-            self.job[heap.GENERATION] = generation
+    def _measure(self, misses: np.ndarray) -> None:
+        """Take in the nearest misses of a job; of equal ones the first stays."""
+        records = heap.region(self.marks, heap.K_MISS, heap.MISS_WIDTH)
+        for place, *record in misses.tolist():
+            old = records[place].tolist()
+            if not old[heap.MISS_KNOWN] or _length(record) < _length(old):
+                records[place] = record
+
+    def _grow_ground(self) -> bool:
+        self.ground = _grown(self.ground, len(self.explorer.footholds))
         return self._has_room()
+
+    def _bench(self) -> Bench:
+        explorer = self.explorer
+        bench = Bench(
+            self.places,
+            explorer.aimed,
+            len(explorer.footholds),
+            self.cover.shape,
+            explorer.cells_above,
+            self.seen is not None,
+        )
+        bench.marks[heap.STOP] = self.stopped
+        return bench
 
     def _has_room(self) -> bool:
         """Whether the room in use is within the limit."""
-        arrays = (self.world, self.marks, self.carried, self.cover, self.ground, self.job)
-        used = sum(a.nbytes for a in arrays) / 2**20
-        return self.memory_limit_mib is None or used <= self.memory_limit_mib
+        if self.memory_limit_mib is None:
+            return True
+        arrays = (self.world, self.marks, self.carried, self.cover, self.ground)
+        used = sum(a.nbytes for a in arrays) + sum(bench.nbytes for bench in self.benches)
+        return used + self.explorer.memory.nbytes <= self.memory_limit_mib * 2**20
 
     def result(self) -> Exploration:
         """Condense the marks."""
         n = len(self.explorer.footholds)
-        above = self.body_cells + 1
+        above = self.explorer.cells_above
         cover = self.cover != 0
         tall = (self.cover & 2) != 0
         rows = len(self.carried) * heap.CELLS
         coverage = np.zeros((rows, cover.shape[1]), np.bool_)
-        for lower in range(self.body_cells + 1):
+        for lower in range(above):
             first = above - lower
-            coverage |= (tall if lower == self.body_cells else cover)[first : first + rows]
+            coverage |= (tall if lower == above - 1 else cover)[first : first + rows]
         moves = tuple(
             OverMove(source, target, _KINDS[kind], from_rest, bool(rests), ticks)
             for (source, target, kind, from_rest), (ticks, rests) in sorted(self.moves.items())
@@ -339,7 +410,7 @@ class ExplorationRun:
             place_moves=tuple(sorted(self.place_moves)),
             coverage=coverage,
             misses=misses,
-            polygon_ticks=int(self.marks[heap.POLYGON_TICKS]),
+            polygon_ticks=int(self.marks[heap.POLYGON_TICKS]) + sum(bench.unfinished for bench in self.benches),
             ground=self.ground,
         )
 

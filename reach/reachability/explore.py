@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor, wait
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -14,6 +15,7 @@ from reach.kernels.world import make_world
 from reach.reachability.aims import find_aims
 from reach.reachability.exploration_run import ExplorationRun, JobSeen
 from reach.reachability.footholds import find_footholds
+from reach.reachability.job_memory import JobMemory, circumstances
 from reach.reachability.result import Exploration, Foothold
 
 if TYPE_CHECKING:
@@ -29,11 +31,13 @@ class Explorer:
         terrain: Terrain,
         footholds: tuple[Foothold, ...] | None = None,
         aims: np.ndarray | None = None,
+        memory: JobMemory | None = None,
     ) -> None:
         """Build the tables that all explorations of the level share.
 
         `aims` is what misses are measured to, int64 [rectangles, 5] as of `find_aims`, instead of the places; a number
-        that is no place's may stand for anything else, and is never touched.
+        that is no place's may stand for anything else, and is never touched. `memory` has what jobs of other explorers
+        found, and gets what those of this one find.
         """
         self.motion = motion
         self.terrain = terrain
@@ -41,10 +45,22 @@ class Explorer:
         table = np.array(
             [(f.row, f.left_spx, f.right_spx, int(f.is_spring)) for f in self.footholds], np.int64
         ).reshape(-1, 4)
-        aims = find_aims(motion, terrain, self.footholds) if aims is None else aims
-        self.aimed = max([len(terrain.place_row), *(aims[:, 0] + 1).tolist()])
-        self.world = make_world(motion, terrain, table, aims)
+        self.aims = find_aims(motion, terrain, self.footholds) if aims is None else aims
+        self.aimed = max([len(terrain.place_row), *(self.aims[:, 0] + 1).tolist()])
+        self.world = make_world(motion, terrain, table, self.aims)
+        self.memory = JobMemory() if memory is None else memory
+        self.cells_above = (motion.body_h - 1) // (terrain.tile // heap.CELLS) + 2
         self.carrying = np.isin(terrain.material, (SOLID, ONE_WAY, SPRING))
+
+    @cached_property
+    def circumstances(self) -> bytes:
+        """What tells this level and movement from others, but for the tiles; see `job_memory`."""
+        return circumstances(self)
+
+    @cached_property
+    def numbered(self) -> dict[tuple[int, int, int, bool], int]:
+        """The index of each foothold, by its row, its ends and whether it is a spring."""
+        return {(f.row, f.left_spx, f.right_spx, f.is_spring): f.index for f in self.footholds}
 
     def explore(
         self,
@@ -156,7 +172,7 @@ def _follow(run: ExplorationRun, work: Callable[[], None], progress: Callable[[i
             future.result()
         except BaseException:
             # the pool waits for its worker
-            run.marks[heap.STOP] = 1
+            run.stop()
             raise
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from reach.reachability.covered import covered_key
+from reach.reachability.job_memory import JobMemory
 from reach.reachability.miss_memory import MissMemory
 from reach.reachability.script_memory import ScriptMemory
 from reach.reachability.window_memory import WindowMemory
@@ -16,6 +17,9 @@ from reach.reachability.window_memory import WindowMemory
 if TYPE_CHECKING:
     from reach.kernels.params import Motion, State, Terrain
     from reach.reachability.result import Exploration
+
+MOST_MIB = 256.0
+"""So much is kept of what jobs of explorations found."""
 
 
 class Memory:
@@ -29,6 +33,7 @@ class Memory:
         self.misses = MissMemory()
         self.scripts = ScriptMemory()
         self.windows = WindowMemory()
+        self.jobs = JobMemory(MOST_MIB)
         self._covered: tuple[Exploration, bytes] | None = None
 
     def begin(self) -> None:

@@ -15,6 +15,7 @@ from reach.errors import Problem as Mistake
 from reach.level import compile_terrain
 from reach.reachability.explore import Explorer
 from reach.reachability.footholds import standable_tiles
+from reach.reachability.job_memory import JobMemory
 from reach.reachability.passages import FootholdFinder
 from reach.simulator import start_state
 
@@ -54,7 +55,12 @@ class Problem:
     @cached_property
     def explorer(self) -> Explorer:
         """The level made ready for explorations."""
-        return Explorer(self.motion, self.terrain)
+        return Explorer(self.motion, self.terrain, memory=self.jobs)
+
+    @cached_property
+    def jobs(self) -> JobMemory:
+        """What jobs of explorations found, for all explorations of this check and, where it is handed on, the next."""
+        return JobMemory() if self.memory is None else self.memory.jobs
 
     @property
     def footholds(self) -> tuple[Foothold, ...]:

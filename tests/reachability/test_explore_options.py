@@ -313,14 +313,14 @@ def test_what_progress_raises_ends_the_exploration(monkeypatch: pytest.MonkeyPat
     def outlast_the_mark(node: int, job: np.ndarray) -> None:
         jobs.append(node)
         end = time.monotonic() + WAITED_S
-        while not runs[0].marks[heap.STOP] and time.monotonic() < end:
+        while not runs[0].stopped and time.monotonic() < end:
             time.sleep(0.01)
 
     monkeypatch.setattr(explore, "ExplorationRun", Kept)
     began = time.monotonic()
     with pytest.raises(KeyboardInterrupt):
         Explorer(scene.motion, scene.terrain).explore(scene.start, progress=progress, seen=outlast_the_mark)
-    assert runs[0].marks[heap.STOP] and len(jobs) == 1
+    assert runs[0].stopped and len(jobs) == 1
     assert time.monotonic() - began < WAITED_S
 
 
