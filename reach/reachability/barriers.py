@@ -12,6 +12,7 @@ import numpy as np
 
 from reach.kernels.heap import CELLS
 from reach.reachability.aims import find_aims
+from reach.reachability.covered import may_be_above
 from reach.reachability.explore import Explorer
 
 if TYPE_CHECKING:
@@ -159,9 +160,9 @@ def _comes_near(problem: Problem, seen: Exploration, foothold: Foothold, most_px
     left, right, top, _ = _standing(problem, foothold)
     cells, height, width = CELLS / problem.terrain.tile, problem.motion.body_h, problem.motion.body_w
     most = most_px * SPX + 1
-    if most == inf or top < most:
-        return True  # a body may be above the map, where no cells are
-    rows = slice(floor((top - most) * cells), floor((top + height + most) * cells) + 1)
+    if most == inf or (top < most and may_be_above(problem.motion, problem.terrain, seen)):
+        return True
+    rows = slice(max(0, floor((top - most) * cells)), max(0, floor((top + height + most) * cells) + 1))
     columns = slice(max(0, floor((left - most) * cells)), max(0, floor((right + width + most) * cells) + 1))
     return bool(seen.coverage[rows, columns].any())
 

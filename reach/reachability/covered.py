@@ -62,15 +62,7 @@ def read_tiles(motion: Motion, terrain: Terrain, seen: Exploration) -> np.ndarra
     """
     rows, columns = terrain.material.shape
     near = np.asarray(seen.coverage.reshape(rows, CELLS, columns, CELLS).any(axis=(1, 3)))
-    fastest = max(
-        motion.walk_cap,
-        motion.run_cap,
-        motion.terminal,
-        int(motion.air_cap.max()),
-        int(motion.jump_launch.max()),
-        int(terrain.launch.max(initial=0)),
-    )
-    distance = fastest // terrain.tile + 2
+    distance = _fastest(motion, terrain) // terrain.tile + 2
     if near[:distance].any():
         near[0] = True  # who gets above the map, where no cells are, may come down anywhere
     for _ in range(distance):
@@ -79,3 +71,19 @@ def read_tiles(motion: Motion, terrain: Terrain, seen: Exploration) -> np.ndarra
         near[:, 1:] |= near[:, :-1].copy()
         near[:, :-1] |= near[:, 1:].copy()
     return near
+
+
+def may_be_above(motion: Motion, terrain: Terrain, seen: Exploration) -> bool:
+    """Return whether a body may be, in part, above the map, where no cells are.
+
+    It begins within the map, so some tick takes it there from where it covers cells. Approximation: over.
+    """
+    cells = _fastest(motion, terrain) * CELLS // terrain.tile + 2
+    return bool(seen.coverage[:cells].any())
+
+
+def _fastest(motion: Motion, terrain: Terrain) -> int:
+    """Return the farthest that a body moves in a tick along an axis, spx."""
+    along = (motion.walk_cap, motion.run_cap, int(motion.air_cap.max()))
+    launches = (int(motion.jump_launch.max()), int(terrain.launch.max(initial=0)))
+    return max(*along, *launches, motion.terminal)

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from reach.kernels.params import HAZARD, SOLID
-from reach.reachability.covered import covered_key, read_tiles
+from reach.reachability.covered import covered_key, may_be_above, read_tiles
 from tests.random_levels import generate
 from tests.reachability.test_script_memory import posed
 
@@ -42,4 +42,5 @@ def test_who_gets_above_the_map_may_come_down_anywhere():
     for cover, reaches in ((low, False), (high, True)):
         read = read_tiles(problem.motion, terrain, replace(seen, coverage=cover))
         assert bool(read[0].all()) == reaches
+        assert may_be_above(problem.motion, terrain, replace(seen, coverage=cover)) == reaches
         assert not read.all()
