@@ -136,8 +136,10 @@ def test_every_other_command_runs_as_written(tmp_path):
     for shown in re.findall(r"^```text\n(.*?)^```$", TEXT, re.MULTILINE | re.DOTALL):
         for line in shown.splitlines():
             assert line in told, f"README shows what no command says: {line}"
-    # README shows the picture that its first command draws.
-    shown = re.findall(r"!\[.*\]\((.*\.png)\)", TEXT)[0]
     assert len(list((checkout / "proofs").glob("*.json"))) > 1
-    with Image.open(checkout / "map.png") as drawn, Image.open(ROOT / shown) as kept:
-        assert ImageChops.difference(drawn.convert("RGB"), kept.convert("RGB")).getbbox() is None
+    # README shows the pictures that its first commands draw.
+    shown = re.findall(r"!\[.*\]\((.*\.png)\)", TEXT)
+    assert "sample_levels/pictures/island_world.png" in shown
+    for made, picture in (("map.png", shown[0]), ("island.png", "sample_levels/pictures/island_world.png")):
+        with Image.open(checkout / made) as drawn, Image.open(ROOT / picture) as kept:
+            assert ImageChops.difference(drawn.convert("RGB"), kept.convert("RGB")).getbbox() is None
