@@ -184,7 +184,7 @@ def test_tests_mirror_the_modules():
     """A test is named after what it tests, with a word behind where there are several: test_step_properties.py."""
     tests = {name for name in FILES if re.fullmatch(r"tests/(.*/)?test_\w+\.py", name)}
     assert tests >= CROSS_CUTTING | set(TESTED_AS_A_WHOLE.values())
-    tested = [*MODULES, *(name for name in FILES if re.fullmatch(r"tests/[a-z_]+\.py", name))]
+    tested = [*MODULES, *(name for name in FILES if re.fullmatch(r"tests/(bench/)?[a-z_]+\.py", name))]
     stems = {mirror(name) for name in tested}
     for test in sorted(tests - CROSS_CUTTING - set(TESTED_AS_A_WHOLE.values())):
         words = test.removesuffix(".py").split("_")
