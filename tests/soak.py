@@ -12,8 +12,8 @@ import argparse
 import sys
 import textwrap
 
-from tests.comparison import compare, compare_fine_superset, compare_report, compare_superset
 from tests.mechanisms import FIRST_DRAWN, QUOTA, find_decisive
+from tests.oracle_comparison import compare, compare_fine_superset, compare_report, compare_superset
 from tests.random_levels import digest
 
 INDENTED = {"initial_indent": "        ", "subsequent_indent": "        "}

@@ -13,9 +13,9 @@ import pytest
 
 from reach.reachability.problem import Problem
 from reach.reachability.result import Exploration
-from tests.comparison import compare, compare_fine_superset, compare_report, compare_superset
 from tests.decisive_seeds import DECISIVE, DIGEST
 from tests.mechanisms import HOMES, QUOTA, SWITCHES, decisive, level_seeds
+from tests.oracle_comparison import compare, compare_fine_superset, compare_report, compare_superset
 from tests.oracle_files import compile_case
 from tests.random_levels import digest, generate
 

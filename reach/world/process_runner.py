@@ -11,6 +11,7 @@ import contextlib
 import multiprocessing
 import os
 import signal
+import threading
 from collections.abc import Callable, Iterator, Mapping
 from multiprocessing import connection, resource_tracker
 from types import TracebackType
@@ -105,11 +106,21 @@ def _interrupts_held() -> Iterator[None]:
         yield
         return
     resource_tracker.ensure_running()  # or starting it would let Ctrl-C through again
+    held: list[int] = []
+    usual = signal.getsignal(signal.SIGINT)
+    # the mask is this thread's, and what it starts has it too; another thread may take the signal all the same
+    waits = threading.current_thread() is threading.main_thread() and callable(usual)
+    if waits:
+        signal.signal(signal.SIGINT, lambda number, frame: held.append(number))
     before = signal.pthread_sigmask(signal.SIG_BLOCK, [signal.SIGINT])
     try:
         yield
     finally:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
+        if waits:
+            signal.signal(signal.SIGINT, usual)
+        if held and callable(usual):
+            usual(held[0], None)
 
 
 class ProcessRunner:

@@ -13,8 +13,8 @@ from reach.reachability.barriers import Barriers, first_barriers
 from reach.reachability.explore import Explorer
 from reach.reachability.problem import Problem, pose
 from tests.checked import level, movement
-from tests.comparison import posed
 from tests.oracle import Body
+from tests.oracle_comparison import posed
 from tests.oracle_files import compile_case, search
 from tests.random_levels import generate
 

@@ -2,6 +2,7 @@ import os
 import signal
 import subprocess
 import sys
+import threading
 from dataclasses import replace
 from pathlib import Path
 
@@ -306,10 +307,16 @@ def test_ctrl_c_reaches_no_worker_from_its_first_moment_on(plain):
 
 
 @posix
-def test_ctrl_c_while_a_worker_is_started_is_not_lost(hears_ctrl_c):
+@pytest.mark.parametrize("threads", [0, 2])
+def test_ctrl_c_while_a_worker_is_started_is_not_lost(hears_ctrl_c, threads):
+    # another thread may be the one that the system gives the signal to
+    end = threading.Event()
+    for _ in range(threads):
+        threading.Thread(target=end.wait, daemon=True).start()
     with pytest.raises(KeyboardInterrupt), module._interrupts_held():
         os.kill(os.getpid(), signal.SIGINT)
         held = True
+    end.set()
     assert held
 
 
