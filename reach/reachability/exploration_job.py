@@ -50,7 +50,7 @@ class Box(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """What a job has found; nothing of it depends on what was found before.
+    """What a job has found. Of what was found before, it depends on the states known on the job's own foothold alone.
 
     `packed` holds what it settles and delivers (`ground.pack`), `moves` int64 [n, 4] target, kind, ticks and whether it
     comes to rest, `touched` places, `misses` int64 [n, 1 + MISS_WIDTH] a place and its record. `cover` and `carried`
