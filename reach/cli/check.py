@@ -70,6 +70,7 @@ def check(
     from reach.level_sources import load_any_level
     from reach.movement import load_movement
     from reach.options import CheckOptions
+    from reach.world.compiling_beside import compiling_beside
 
     if image is not None:
         require_ending(image, ".png")
@@ -79,7 +80,7 @@ def check(
     options = CheckOptions(from_place, window_ms, timing_spread_ms, time_limit, memory_limit)
     the_level = load_any_level(level, mapping, tile_px)
     the_movement = load_movement(movement)
-    with streams.progress() as tell:
+    with streams.progress() as tell, compiling_beside():
         report = checker.check(the_level, the_movement, options, tell)
         written = _write_beside(the_level, report, image, scripts, tell)
     _write_report(report, report_format, output, written)

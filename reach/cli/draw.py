@@ -53,6 +53,7 @@ def draw(
     from reach.movement import load_movement
     from reach.options import CheckOptions
     from reach.report.png_overlay import draw_overlay, save_image
+    from reach.world.compiling_beside import compiling_beside
 
     require_ending(output, ".png")
     require_one_reader(level, movement, mapping)
@@ -60,7 +61,7 @@ def draw(
     options = CheckOptions(from_place, window_ms, timing_spread_ms, time_limit, memory_limit)
     the_level = load_any_level(level, mapping, tile_px)
     the_movement = load_movement(movement)
-    with streams.progress() as tell:
+    with streams.progress() as tell, compiling_beside():
         report = checker.check(the_level, the_movement, options, tell)
         tell("drawing", None)
         save_image(draw_overlay(the_level, report, scale), output)

@@ -49,13 +49,14 @@ def prove(
     from reach.movement import load_movement
     from reach.options import CheckOptions
     from reach.script import save_script, script_to_text
+    from reach.world.compiling_beside import compiling_beside
 
     require_one_reader(level, movement, mapping)
     require_places_for(output, inputs=(level, movement, mapping))
     options = CheckOptions(from_place, time_limit_s=time_limit, memory_limit_mib=memory_limit)
     the_level = load_any_level(level, mapping, tile_px)
     the_movement = load_movement(movement)
-    with streams.progress() as tell:
+    with streams.progress() as tell, compiling_beside():
         proof = checker.prove(the_level, the_movement, target_of(to), options, tell)
     if proof.script is not None and output is None:
         streams.write_data(script_to_text(proof.script))

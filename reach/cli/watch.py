@@ -144,10 +144,11 @@ def _checked(
     from reach import checker
     from reach.level_sources import load_any_level
     from reach.movement import load_movement
+    from reach.world.compiling_beside import compiling_beside
 
     the_level, the_movement = load_any_level(level, mapping, tile_px), load_movement(movement)
     began = time.perf_counter()
-    with streams.progress() as show:
+    with streams.progress() as show, compiling_beside():
 
         def tell(stage: str, part: float | None) -> None:
             if files.changed:

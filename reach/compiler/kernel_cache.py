@@ -3,8 +3,9 @@
 A file holds the machine code of one kernel for one set of argument types, with all that it calls. Its name ends in a
 hash of everything that shaped it: the kernel's source file and every kernel file that this imports, directly or not;
 this package; the versions of the libraries; the processor; the settings. So a change of any of them leads to another
-file, and nothing has to be looked up or locked: files are written whole and then renamed. One that is damaged counts as
-missing.
+file, and who reads has nothing to look up or lock: files are written whole and then renamed. One that is damaged counts
+as missing. Who is about to compile a kernel reserves it by a lock on a file beside, so that other processes wait for it
+instead of compiling it as well.
 
 The folder is `levelreach` in NUMBA_CACHE_DIR where the user set it, else `kernels` in the product's own folder among
 the user's caches. Where nothing can be written, kernels are compiled anew in every process.
@@ -32,6 +33,9 @@ import platformdirs
 COMPILER = Path(__file__).resolve().parent
 KERNELS = COMPILER.parent / "kernels"
 DAYS_KEPT = 30.0
+MOST_WAIT_S = 120.0
+"""After so long it is taken that the process that compiles a kernel has been stopped."""
+
 SETTINGS = ("NUMBA_BOUNDSCHECK",)
 """Variables by which the user changes what is compiled; no other setting of numba has a say in it."""
 
@@ -142,11 +146,25 @@ class Entry:
                 Path(name).unlink(missing_ok=True)
             _prune(self.path.parent)
 
+    @contextlib.contextmanager
+    def reserved(self) -> Iterator[None]:
+        """Within it no other process that reserves it as well compiles this kernel; what it kept is to be looked for.
+
+        Where nothing can be locked, or another process holds it for too long, it is not reserved at all.
+        """
+        from filelock import FileLock
+
+        with contextlib.ExitStack() as held:
+            with contextlib.suppress(OSError, NotImplementedError):
+                self.path.parent.mkdir(parents=True, exist_ok=True)
+                held.enter_context(FileLock(self.path.with_suffix(".lock"), timeout=MOST_WAIT_S))
+            yield
+
 
 def _prune(where: Path, days: float = DAYS_KEPT) -> None:
-    """Remove the files of kernels, and half-written ones, that were last used so many days ago."""
+    """Remove the files of kernels, their locks, and half-written ones, that were last used so many days ago."""
     limit = time.time() - days * 86400
-    for path in [*where.glob("*.kernel"), *where.glob("*.part")]:
+    for path in [path for kind in ("kernel", "lock", "part") for path in where.glob(f"*.{kind}")]:
         with contextlib.suppress(OSError):
             if path.stat().st_mtime < limit:
                 path.unlink()

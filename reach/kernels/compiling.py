@@ -77,8 +77,11 @@ class Kernel:
         kept = entry.load()
         if kept is None:
             kernel_cache.tell_compiling()
-            kept = self._translate(kinds, values)
-            entry.save(kept)
+            with entry.reserved():
+                kept = entry.load()
+                if kept is None:
+                    kept = self._translate(kinds, values)
+                    entry.save(kept)
         return load(kept.symbol, kept.code, words, kept.result)
 
     def _key(self, kinds: str) -> str:

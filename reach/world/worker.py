@@ -53,6 +53,7 @@ def work(link: Connection, prepares: bool) -> None:
         Whether this worker has all kernels compiled before it is ready, so that no other has to.
     """
     from reach.compiler.kernel_cache import when_compiling
+    from reach.world.compiling_beside import compiling_beside
     from reach.world.warm_up import prepare
 
     # Whoever presses Ctrl-C presses it for the process that started this one, which ends all its workers.
@@ -61,7 +62,8 @@ def work(link: Connection, prepares: bool) -> None:
     try:
         with when_compiling(lambda: link.send(News.COMPILING)):
             if prepares:
-                prepare()
+                with compiling_beside():
+                    prepare()
             link.send(News.READY)
             while True:
                 task = link.recv()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+import threading
 import time
 from pathlib import Path
 
@@ -117,7 +118,7 @@ def test_nothing_is_kept_where_nothing_can_be_written(tmp_path: Path) -> None:
 
 def test_what_was_long_not_used_goes(tmp_path: Path) -> None:
     then = time.time() - (kernel_cache.DAYS_KEPT + 1) * 86400
-    for name in ("a.kernel", "b.kernel", "c.part", "theirs.txt", "d.part"):
+    for name in ("a.kernel", "a.lock", "b.kernel", "c.part", "theirs.txt", "d.part"):
         (tmp_path / name).write_bytes(b"")
         if name != "d.part":
             os.utime(tmp_path / name, (then, then))
@@ -126,6 +127,49 @@ def test_what_was_long_not_used_goes(tmp_path: Path) -> None:
     assert Entry(tmp_path / "b.kernel").load() == KEPT  # used now
     Entry(tmp_path / "e.kernel").save(KEPT)
     assert sorted(path.name for path in tmp_path.iterdir()) == ["b.kernel", "d.part", "e.kernel", "theirs.txt"]
+
+
+def test_who_reserves_waits_for_who_has(tmp_path: Path) -> None:
+    entry = Entry(tmp_path / "step.f-1.kernel")
+    begun, found = threading.Event(), []
+
+    def second() -> None:
+        begun.set()
+        with entry.reserved():
+            found.append(entry.load())
+
+    with entry.reserved():
+        thread = threading.Thread(target=second)
+        thread.start()
+        begun.wait()
+        entry.save(KEPT)
+        assert not found
+    thread.join()
+    assert found == [KEPT]
+
+
+def test_nobody_waits_forever(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(kernel_cache, "MOST_WAIT_S", 0.0)
+    entry = Entry(tmp_path / "step.f-1.kernel")
+    done: list[int] = []
+
+    def second() -> None:
+        with entry.reserved():
+            done.append(1)
+
+    with entry.reserved():
+        thread = threading.Thread(target=second)
+        thread.start()
+        thread.join()
+    assert done == [1]
+
+
+def test_where_nothing_can_be_locked_it_goes_on(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("in the way")
+    with Entry(tmp_path / "file" / "step.f-1.kernel").reserved():
+        pass
+    with pytest.raises(PermissionError), Entry(tmp_path / "step.f-1.kernel").reserved():
+        raise PermissionError("what happens within is not hidden")
 
 
 def test_who_asked_is_told_of_the_first_compilation_alone() -> None:
@@ -197,13 +241,24 @@ def test_without_compilation_nothing_is_said_and_nothing_kept(tmp_path: Path) ->
     assert not list(tmp_path.rglob("*.kernel"))
 
 
-def test_many_processes_at_once_do_no_harm(tmp_path: Path) -> None:
+COUNTING = """
+from reach.kernels.compiling import Kernel
+from reach.kernels.step import approach
+translated = []
+translate = Kernel._translate
+Kernel._translate = lambda *given: translated.append(1) or translate(*given)
+assert approach(1, 2, 3) == 2
+print(len(translated))
+"""
+
+
+def test_of_many_processes_at_once_one_compiles(tmp_path: Path) -> None:
     kept = {name: value for name, value in os.environ.items() if not name.startswith("NUMBA_")}
     environment = kept | {"NUMBA_CACHE_DIR": str(tmp_path), "PYTHONPATH": str(ROOT)}
-    for _ in range(2):
+    for compiling in (1, 0):
         processes = [
             subprocess.Popen(
-                [sys.executable, "-c", PROGRAM],
+                [sys.executable, "-c", COUNTING],
                 cwd=ROOT,
                 env=environment,
                 stdout=subprocess.PIPE,
@@ -212,7 +267,10 @@ def test_many_processes_at_once_do_no_harm(tmp_path: Path) -> None:
             )
             for _ in range(3)
         ]
+        compiled = 0
         for process in processes:
             out, error = process.communicate()
             assert (process.returncode, error) == (0, ""), out
+            compiled += int(out)
+        assert compiled == compiling
     assert len(list(tmp_path.rglob("*.kernel"))) == 1
