@@ -4,6 +4,7 @@ Approximation: over. Arrays as in heap.py and marks.py; scratch polygons 5, 6, 8
 """
 
 from reach.kernels import heap, polygon, rising
+from reach.kernels.areas import use_area
 from reach.kernels.marks import mark_carried, mark_cover
 from reach.kernels.pool import (
     add_item,
@@ -183,7 +184,10 @@ def arrive(w, marks, carried, cover, j, row, ax, av, n, kind, ticks) -> None:
                 return
             node = (f - base) // heap.INTERVAL_WIDTH
             at = j[heap.OUT] + c * heap.OUT_WIDTH
+            area = j[heap.AREA]
+            use_area(j, heap.LASTING)
             j[at] = add_polygon(j, bx, bv, m, -1)
+            use_area(j, area)
             j[at + 1] = node
             j[heap.OUT_N] = c + 1
             _note_move(w, j, node, kind, ticks, bx, bv, m)

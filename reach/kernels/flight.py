@@ -8,6 +8,7 @@ Approximation: over. Arrays w, marks, g, j as in heap.py; `cover` as in marks.py
 """
 
 from reach.kernels import heap, polygon
+from reach.kernels.areas import begin_tick, use_area
 from reach.kernels.arrivals import arrive, split, touch_places
 from reach.kernels.marks import mark_cover, measure_misses
 from reach.kernels.pool import add_item, close_set, finish, items, record, set_record, vertices
@@ -327,7 +328,10 @@ def _coyote_jumps(w, marks, j, s, y, ticks) -> None:
             for side in range(2):
                 low, high = class_speeds(w, c, side)
                 push(w, j, ax, av, n, j[r + heap.ZONE], low, high, left, right, 1 + c)
+        area = j[heap.AREA]
+        use_area(j, heap.LASTING)
         t = finish(j)
+        use_area(j, area)
         if t == 0:
             continue
         m = j[heap.PENDING_N]
@@ -360,6 +364,8 @@ def fly(w, marks, carried, cover, j, node, c, kind, ticks) -> None:
             return
         ticks += 1
         _swap(j)
+        begin_tick(j)
+        new_generation(j)
         for e in range(j[heap.ACTIVE_N]):
             at = j[heap.ACTIVE] + e * heap.STATE_WIDTH
             y = j[at]

@@ -5,11 +5,22 @@ scratch polygons 1, 6 and 7 are used here.
 """
 
 from reach.kernels import heap, polygon
+from reach.kernels.areas import empty_areas
 from reach.kernels.arrivals import arrive, bounds, is_spring
 from reach.kernels.closure import add_zoned, close, deliver, store, take_inbox
 from reach.kernels.flight import class_speeds, fly, fly_pending, launch, new_generation, start_flight, vertical
 from reach.kernels.marks import mark_carried, mark_cover, measure_misses
-from reach.kernels.pool import add_polygon, build, finish, piece, piece_vertices, record, scratch_v, scratch_x, vertices
+from reach.kernels.pool import (
+    add_polygon,
+    build,
+    finish,
+    piece,
+    piece_vertices,
+    record,
+    scratch_v,
+    scratch_x,
+    vertices,
+)
 from reach.kernels.post import FAR, clip_range, into_zones, point, push, speed_step, zone_record
 from reach.kernels.rows import corridor, end_of, first_not_before, span_of
 from reach.kernels.typed import kernel
@@ -20,9 +31,6 @@ def begin_job(j) -> None:
     """Empty the job's results."""
     for i in (
         heap.FULL,
-        heap.VERTEX_N,
-        heap.POLYGON_N,
-        heap.ITEM_N,
         heap.ACTIVE_N,
         heap.COMING_N,
         heap.PENDING_N,
@@ -34,12 +42,7 @@ def begin_job(j) -> None:
         heap.CLOSE_N,
     ):
         j[i] = 0
-    j[heap.SET_N] = 1
-    s = j[heap.SET]
-    j[s] = 0
-    j[s + 1] = 0
-    j[s + 2] = 0
-    j[s + 3] = -1
+    empty_areas(j)
     for i in range(j[heap.TOUCHED + 1]):
         j[j[heap.TOUCHED] + i] = 0
 

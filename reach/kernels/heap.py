@@ -63,7 +63,17 @@ OUT = 44
 MOVES = 46
 TOUCHED = 48
 RECORD = 50
-J_HEADER = 64
+AREA = 52
+AREAS = 53
+J_HEADER = 96
+
+# areas of the pool: what lasts as long as the job, then the two that take turns
+LASTING = 0
+AREA_COUNT = 3
+# an area's record: counters where it was left, and where it begins and ends, for vertices, polygons, items, sets;
+# of the area in use, the ends stand where the regions' capacities do
+A_COUNTER, A_BEGIN, A_END = 0, 4, 8
+AREA_WIDTH = 12
 
 # a builder's piece
 B_SIZE, B_ZONE, B_LANE, B_X0, B_X1, B_V0, B_V1, B_DIRTY, B_JOINS = range(9)
@@ -163,6 +173,12 @@ DROP = 2
 STRIDE = 3
 BOUNCE = 4
 
+_POOL = {VERTEX_X: (64, 16), POLYGON: (4, 1), ITEM: (2, 2), SET: (1, 1)}
+"""How much of the pool lasts as long as the job, and how much a tick has, for each unit of room: vertices, polygons,
+items and sets, in the order of their counters."""
+KEPT_TICKS = 16
+"""For so many ticks there is room where all is kept."""
+
 CELLS = 8
 """Cells of the coverage map along a tile."""
 
@@ -220,30 +236,40 @@ def make_ground(footholds: int, room: int) -> np.ndarray:
 
 
 def make_job(places: int, room: int, keep: bool) -> np.ndarray:
-    """Return working room; `room` is a power of two that scales everything."""
+    """Return working room; `room` is a power of two that scales everything. With `keep` it has one area, for all."""
+    areas = {
+        name: [room * KEPT_TICKS * tick] * AREA_COUNT if keep else [room * lasting, *(room * tick,) * 2]
+        for name, (lasting, tick) in _POOL.items()
+    }
+    ends = {name: [sizes[0]] * AREA_COUNT if keep else np.cumsum(sizes).tolist() for name, sizes in areas.items()}
     j = layout(
         J_HEADER,
         {
-            VERTEX_X: (room * 256, 1),
-            VERTEX_V: (room * 256, 1),
-            POLYGON: (room * 16, POLYGON_WIDTH),
-            ITEM: (room * 24, 1),
-            SET: (room * 16, SET_WIDTH),
+            VERTEX_X: (ends[VERTEX_X][-1], 1),
+            VERTEX_V: (ends[VERTEX_X][-1], 1),
+            POLYGON: (ends[POLYGON][-1], POLYGON_WIDTH),
+            ITEM: (ends[ITEM][-1], 1),
+            SET: (ends[SET][-1], SET_WIDTH),
             BUILD: (max(128, room // 8), B_WIDTH),
             CLOSE: (max(128, room // 8), B_WIDTH),
             SCRATCH: (SCRATCH_ROWS * 2, WIDTH),
             WORK: (WORK_ROWS, 2 * WIDTH),
-            MEMO: (room * 32, MEMO_WIDTH),
-            ACTIVE: (room * 2, STATE_WIDTH),
-            COMING: (room * 2, STATE_WIDTH),
+            MEMO: (room * 8, MEMO_WIDTH),
+            ACTIVE: (room, STATE_WIDTH),
+            COMING: (room, STATE_WIDTH),
             PENDING: (room, PENDING_WIDTH),
-            OUT: (room * 8, OUT_WIDTH),
+            OUT: (room * 4, OUT_WIDTH),
             MOVES: (room, MOVES_WIDTH),
             TOUCHED: (max(places, 1), 1),
             RECORD: (room * 64 if keep else 1, RECORD_WIDTH),
         },
     )
     j[KEEP] = keep
+    for i, (name, sizes) in enumerate(areas.items()):
+        for area in range(AREA_COUNT):
+            record = AREAS + area * AREA_WIDTH + i
+            j[record + A_END] = ends[name][area]
+            j[record + A_BEGIN] = ends[name][area] - sizes[area]
     return j
 
 

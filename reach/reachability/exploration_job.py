@@ -16,7 +16,7 @@ from reach.kernels import ground, heap
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-FIRST_ROOM = 1024
+FIRST_ROOM = 512
 
 
 class Beginning(NamedTuple):

@@ -184,7 +184,7 @@ def narrow(monkeypatch: pytest.MonkeyPatch) -> list[str]:
 
     def narrow_job(places: int, room: int, keep: bool) -> np.ndarray:
         made.append("job")
-        return make_job(places, room // 1024, keep)
+        return make_job(places, max(1, room // 512), keep)
 
     monkeypatch.setattr(heap, "make_ground", narrow_ground)
     monkeypatch.setattr(heap, "make_job", narrow_job)
