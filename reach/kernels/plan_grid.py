@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from reach.kernels.air import FLIGHT_FIELDS, LANDED, LAUNCHED, REACHED, fly
+from reach.kernels.air import LANDED, LAUNCHED, REACHED, fly
 from reach.kernels.compiling import compiled, inlined
 from reach.kernels.plan_tick import (
     ALIVE,
@@ -16,14 +16,13 @@ from reach.kernels.plan_tick import (
     TOUCH,
     TOUCHED,
     Body,
-    Scene,
     brake_direction,
     on_goal,
     row_body,
     stops_on_goal,
     tick,
 )
-from reach.kernels.plans import DROP, JUMP, SPRING, PlanTicks, Source, run_up
+from reach.kernels.plans import DROP, JUMP, SPRING
 from reach.kernels.step import air_speed, air_vy, band1
 
 
@@ -143,8 +142,8 @@ def release_first(
         if j > same_from:
             for m in range(steers.shape[0]):
                 if steers[m] >= hold:
-                    out[j, m] = out[same_from, m]
-                    spots[j, m] = spots[same_from, m]
+                    out[j * steers.shape[0] + m] = out[same_from * steers.shape[0] + m]
+                    spots[j * steers.shape[0] + m] = spots[same_from * steers.shape[0] + m]
             continue
         settled = trunk_end
         worth = trunk_worth
@@ -178,8 +177,8 @@ def release_first(
                         )
                         found = judge(end, at, vx, y, scene)
                 later = steer
-            out[j, m] = found
-            spots[j, m] = at
+            out[j * steers.shape[0] + m] = found
+            spots[j * steers.shape[0] + m] = at
     return longest
 
 
@@ -210,8 +209,8 @@ def steer_first(
             if misses(trunk[steer - 1, 0], trunk[steer - 1, 2], latest - steer + 1, flown, scene):
                 for j in range(holds.shape[0]):
                     if holds[j] > steer:
-                        out[j, m] = FAILS
-                        spots[j, m] = trunk[steer - 1, 0]
+                        out[j * steers.shape[0] + m] = FAILS
+                        spots[j * steers.shape[0] + m] = trunk[steer - 1, 0]
                 continue
             branched = False
             later = min(steers[m + 1], trunk_end + 1) if n > 0 else trunk_end + 1
@@ -224,8 +223,8 @@ def steer_first(
             if hold <= steer:
                 continue
             if hold >= alike_from:
-                out[j, m] = out[j, m + 1] if n > 0 else trunk_worth
-                spots[j, m] = spots[j, m + 1] if n > 0 else trunk_spot
+                out[j * steers.shape[0] + m] = out[j * steers.shape[0] + m + 1] if n > 0 else trunk_worth
+                spots[j * steers.shape[0] + m] = spots[j * steers.shape[0] + m + 1] if n > 0 else trunk_spot
                 continue
             if not branched:
                 branched = True
@@ -234,75 +233,61 @@ def steer_first(
                 )
                 worth = judge(end, spot, vx, y, scene)
             if hold > settled or branch[hold - 1, 4] == 0:
-                out[j, m] = worth
-                spots[j, m] = spot
+                out[j * steers.shape[0] + m] = worth
+                spots[j * steers.shape[0] + m] = spot
                 continue
             parted = kept(branch, hold - 1)
-            out[j, m] = FAILS
-            spots[j, m] = parted[0]
+            out[j * steers.shape[0] + m] = FAILS
+            spots[j * steers.shape[0] + m] = parted[0]
             if not misses(parted[0], parted[2], ends[j] - hold + 1, flown, scene):
                 end, _, x, vx, y = fly(branch, OFF, parted, takeoff, hold, limit, OFF, after, after, OFF, scene)
-                out[j, m] = judge(end, x, vx, y, scene)
-                spots[j, m] = x
+                out[j * steers.shape[0] + m] = judge(end, x, vx, y, scene)
+                spots[j * steers.shape[0] + m] = x
 
 
-def plan_grid(
-    plan: PlanTicks,
-    presses: np.ndarray,
-    holds: np.ndarray,
-    steers: np.ndarray,
-    source: Source,
-    scene: Scene,
-    limit: int,
-) -> tuple[np.ndarray, np.ndarray, int]:
+@compiled
+def fill_grid(out, spots, run_ups, last, ends, trunk, branch, plan, presses, holds, steers, scene):
     """What every combination of press, hold and steering ticks of a plan is worth. Approximation: exact.
 
-    The run-up is stepped once; for each press the flight with the button held once, the trunk; from it one flight is
-    branched off at each release and one at each end of steering; every combination then flies on alone from where it
-    parts, unless it is the same as another one or cannot come as far as the goal.
+    For each press the flight with the button held is flown once, the trunk; from it one flight is branched off at each
+    release and one at each end of steering; every combination then flies on alone from where it parts, unless it is the
+    same as another one or cannot come as far as the goal.
 
     Parameters
     ----------
+    out : uint8 [cells]
+        Receives FAILS, PASSES or SUCCEEDS for every press, hold and steering, the last running fastest.
+    spots : int64 [cells]
+        Receives x where a flight that does not fail ended, spx.
+    run_ups : int64 [ticks, 13]
+        The bodies of the run-up, as of `run_up`.
+    last : int64
+        The last tick of it that allows the press.
+    ends : int64 [n]
+        Room for a number a hold.
+    trunk, branch : int64 [ticks, 5]
+        Room for two flights. None is followed for more ticks; one that has not ended by then fails.
     plan : PlanTicks
         A jump, drop or spring plan; its press, hold and steer_until are replaced by those of the axes.
     presses, holds, steers : int64 [n]
         Ascending axes; holds and steers from 1. A drop or spring has the hold 1 alone.
-    source : Source
     scene : Scene
-    limit : int
-        No flight is followed for more ticks; one that has not ended by then fails.
 
     Returns
     -------
-    uint8 [presses, holds, steers]
-        FAILS, PASSES or SUCCEEDS.
-    int64 [presses, holds, steers]
-        x where a flight that does not fail ended, spx.
-    longest : int64
+    int64
         The greatest number of ticks that a flight with this or no steering lasted: steering past it changes nothing.
     """
-    out = np.zeros((presses.shape[0], holds.shape[0], steers.shape[0]), np.uint8)
-    spots = np.zeros(out.shape, np.int64)
-    run_ups = np.zeros((max(0, presses[-1]) + 1, 13), np.int64)
-    trunk = np.empty((limit, FLIGHT_FIELDS), np.int64)
-    branch = np.empty((limit, FLIGHT_FIELDS), np.int64)
-    ends = np.empty(holds.shape[0], np.int64)
-    return out, spots, _fill_grid(out, spots, run_ups, ends, trunk, branch, plan, presses, holds, steers, source, scene)
-
-
-@compiled
-def _fill_grid(out, spots, run_ups, ends, trunk, branch, plan, presses, holds, steers, source, scene):
-    """Write what `plan_grid` returns into `out` and `spots`; returns the greatest number of ticks.
-
-    `run_ups`, `ends`, `trunk` and `branch` are room for the bodies of a run-up, for a number a hold, for two flights as
-    long as they may last.
-    """
     limit = trunk.shape[0]
-    last = run_up(plan, source, scene, run_ups)
+    cells = holds.shape[0] * steers.shape[0]
+    out[: presses.shape[0] * cells] = 0
+    spots[: presses.shape[0] * cells] = 0
     longest = 0
     for i in range(presses.shape[0]):
         if max(presses[i], 0) > last:
             break
+        worths = out[i * cells : (i + 1) * cells]
+        xs = spots[i * cells : (i + 1) * cells]
         switch = plan.steer_from + max(-presses[i], 0)
         before = row_body(run_ups[max(presses[i], 0)])
         body = before
@@ -316,8 +301,8 @@ def _fill_grid(out, spots, run_ups, ends, trunk, branch, plan, presses, holds, s
             # The tick of the takeoff settles it already.
             end = REACHED if body.fate == TOUCHED else LANDED if body.grounded != 0 else LAUNCHED
             if body.fate == ALIVE or body.fate == TOUCHED:
-                out[i] = judge(end, body.x, body.vx, body.y, scene)
-            spots[i] = body.x
+                worths[:] = judge(end, body.x, body.vx, body.y, scene)
+            xs[:] = body.x
             continue
         trunk[0, 0] = body.x
         trunk[0, 1] = body.y
@@ -333,8 +318,8 @@ def _fill_grid(out, spots, run_ups, ends, trunk, branch, plan, presses, holds, s
             ends[j] = too_low_in(body, holds[j], limit, scene)
         longest = max(
             longest,
-            release_first(out[i], spots[i], holds, steers, ends, trunk, branch, ticks, worth, x, flown, scene, limit),
+            release_first(worths, xs, holds, steers, ends, trunk, branch, ticks, worth, x, flown, scene, limit),
         )
         if plan.action == JUMP:
-            steer_first(out[i], spots[i], holds, steers, ends, trunk, branch, ticks, worth, x, flown, scene, limit)
+            steer_first(worths, xs, holds, steers, ends, trunk, branch, ticks, worth, x, flown, scene, limit)
     return longest

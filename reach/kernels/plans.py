@@ -199,22 +199,13 @@ def follow_plan(plan, source, scene, inputs, bodies):
     return outcome, count, landing
 
 
-def run_up_bodies(plan: PlanTicks, source: Source, scene: Scene, ticks: int) -> tuple[np.ndarray, int]:
-    """The bodies of a run-up, and how many ticks of it still allow the press.
-
-    Returns
-    -------
-    int64 [ticks + 1, 13], int64
-        Row n is the body after n ticks; the greatest n after which, and before which all along, a press would take off
-        from the source; -1 if there is none. Approximation: exact.
-    """
-    rows = np.zeros((ticks + 1, 13), np.int64)
-    return rows, run_up(plan, source, scene, rows)
-
-
 @compiled
 def run_up(plan, source, scene, rows):
-    """Write the bodies that `run_up_bodies` returns into `rows`; returns its last tick. Approximation: exact."""
+    """Write the bodies of a run-up, row n after n ticks; returns how many ticks of it still allow the press.
+
+    The greatest n after which, and before which all along, a press would take off from the source; -1 if there is none.
+    Approximation: exact.
+    """
     body = first_body(plan, source)
     last = -1
     for n in range(rows.shape[0]):
@@ -227,31 +218,13 @@ def run_up(plan, source, scene, rows):
     return last
 
 
-def walk_grid(
-    plan: PlanTicks, steers: np.ndarray, source: Source, scene: Scene, limit: int
-) -> tuple[np.ndarray, np.ndarray, int]:
-    """What every number of ticks of walking is worth. Approximation: exact.
-
-    Returns
-    -------
-    uint8 [1, 1, steers], int64 [1, 1, steers], int64
-        The worth, the x of the landing (spx) and the longest plan's ticks, as of `plan_grid`; there is no press and no
-        hold.
-    """
-    out = np.zeros((1, 1, steers.shape[0]), np.uint8)
-    spots = np.zeros(out.shape, np.int64)
-    inputs = np.empty((limit, 4), np.int64)
-    bodies = np.empty((limit + 1, 13), np.int64)
-    return out, spots, _fill_walks(out[0, 0], spots[0, 0], inputs, bodies, plan, steers, source, scene)
-
-
 @compiled
-def _fill_walks(worths, spots, inputs, bodies, plan, steers, source, scene):
-    """Write what `walk_grid` returns, one entry a steering; returns the longest plan's ticks.
+def fill_walks(worths, spots, inputs, bodies, plan, steers, source, scene):
+    """Write what every number of ticks of walking is worth, and the x of its landing, spx. Approximation: exact.
 
-    `inputs` and `bodies` are room for one plan.
+    There is no press and no hold. `inputs` and `bodies` are room for one plan; returns the longest plan's ticks.
     """
-    longest = 0
+    longest = np.int64(0)
     for m in range(steers.shape[0]):
         one = PlanTicks(
             plan.action,

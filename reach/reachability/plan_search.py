@@ -4,34 +4,23 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
 
-from reach.kernels.boxes import grown, largest_cube, padded, sampled_bound
 from reach.kernels.plan_tick import PASSES, SUCCEEDS
+from reach.kernels.plan_trial import SAMPLES, Wish
 from reach.kernels.plans import DROP, JUMP, PlanTicks
 from reach.reachability.plan_task import Axis, Task, close_plans, facings, starting_plans
+from reach.reachability.plan_trials import best_of, worths
 from reach.timing import tick_weights
 
-SAMPLES = 1600
-"""About so many combinations of a plan are flown before it is known whether it is worth more."""
-
 CLOSER_SAMPLES = 8 * SAMPLES
-"""As many where no plan succeeded at first."""
-
-SAMPLE_STEPS = (0.5, 1.4, 1.4)
-"""How far apart samples are along the press, hold and steer axes, in proportion."""
-
-WHOLE = 40_000
-"""A part of a grid with so many combinations is flown completely at once."""
+"""So many combinations of a plan are flown where no plan succeeded at first."""
 
 COMFORTABLE = 3
 """A window of the cap divided by this is large enough to stop looking for better plans, if it is all that is wanted."""
-
-COMPLETED = 3
-"""So many plans of a group are flown completely, the most promising ones."""
 
 SPREADS = 4.5
 """A chance counts errors up to so many spreads; the rest, under 0.001 %, counts as failing."""
@@ -55,17 +44,6 @@ class Found:
     low: tuple[int, int, int]
     axes: tuple[Axis, Axis, Axis]
     least_worth: int
-
-
-@dataclass(frozen=True, eq=False)
-class _Trial:
-    """A plan of which some combinations have been flown. `bound` limits its window, `part` is where that would be."""
-
-    plan: PlanTicks
-    axes: tuple[Axis, Axis, Axis]
-    bound: int
-    part: tuple[Axis, Axis, Axis]
-    passes: bool
 
 
 def find_window(task: Task, extra_x: tuple[int, ...], cap: int, wanted: int = 0) -> Found | None:
@@ -106,37 +84,36 @@ def find_window(task: Task, extra_x: tuple[int, ...], cap: int, wanted: int = 0)
     if best is not None and best.window_ticks < wanted:
         best = _look_closer(task, best, cap, wanted)
     if best is None:
-        best = _complete_best(task, [_sample(task, plan, PASSES, cap) for plan in passing], PASSES, cap, None)
+        best, _ = _choose(task, passing, None, Wish(cap, PASSES, SAMPLES, at_once=cap + 1, enough=cap))
     return best
 
 
 def _search(
     task: Task, plans: list[PlanTicks], cap: int, best: Found | None, samples: int = SAMPLES
 ) -> tuple[Found | None, list[PlanTicks]]:
-    """Return the best window of some plans and of `best`; and the plans that land on the target but never rest."""
-    trials = []
-    passing = []
-    for plan in plans:
-        trial = _sample(task, plan, SUCCEEDS, cap, samples=samples)
-        if trial.bound >= cap:
-            best = _better(best, _complete(task, trial, SUCCEEDS, cap, _size(best)))
-            if best is not None and best.window_ticks >= cap:
-                return best, []
-        elif trial.bound:
-            trials.append(trial)
-        elif trial.passes:
-            passing.append(plan)
-    return _complete_best(task, trials, SUCCEEDS, cap, best), passing
+    """Return the best window of some plans and of `best`; and, where there is none, the plans that land on the target
+    but never rest.
+    """
+    return _choose(task, plans, best, Wish(cap, SUCCEEDS, samples, at_once=cap, enough=cap))
 
 
 def _look_closer(task: Task, best: Found, cap: int, wanted: int) -> Found | None:
     """Return the first window as large as wanted of plans that start on spots close to each other, or the best."""
-    better: Found | None = best
-    for plan in close_plans(task, best.plan, wanted):
-        better = _better(better, _complete(task, _sample(task, plan, SUCCEEDS, cap), SUCCEEDS, cap, _size(better)))
-        if _size(better) >= wanted:
-            break
-    return better
+    plans = close_plans(task, best.plan, wanted)
+    return _choose(task, plans, best, Wish(cap, SUCCEEDS, SAMPLES, at_once=1, enough=wanted))[0]
+
+
+def _choose(task: Task, plans: list[PlanTicks], best: Found | None, wish: Wish) -> tuple[Found | None, list[PlanTicks]]:
+    known = _size(best)
+    size, result, passing = best_of(task, plans, known, wish)
+    if size > known:
+        index = int(result[0, 0])
+        press, hold, steer_until, _ = map(int, result[1])
+        axes = [Axis(int(row[0]), int(row[1]), bool(row[2]), bool(row[3])) for row in result[3:]]
+        first, second, third, _ = map(int, result[2])
+        plan = plans[index]._replace(press=press, hold=hold, steer_until=steer_until)
+        best = Found(plan, size, (first, second, third), (axes[0], axes[1], axes[2]), wish.least)
+    return best, [] if best is not None else [plan for plan, passes in zip(plans, passing, strict=True) if passes]
 
 
 def beside(task: Task, plan: PlanTicks) -> list[PlanTicks]:
@@ -151,132 +128,17 @@ def beside(task: Task, plan: PlanTicks) -> list[PlanTicks]:
 
 def has_window(task: Task, plans: list[PlanTicks], wanted: int) -> bool:
     """Tell whether one of a few plans (their ticks do not matter) has a window of so many ticks, all of it flown."""
-    for plan in plans:
-        trial = _sample(task, plan, SUCCEEDS, wanted)
-        found = _complete(task, trial, SUCCEEDS, wanted, wanted - 1)
-        if found is not None and found.window_ticks >= wanted:
-            return True
-    return False
+    return best_of(task, plans, wanted - 1, Wish(wanted, SUCCEEDS, SAMPLES, at_once=1, enough=wanted))[0] >= wanted
 
 
 def _size(found: Found | None) -> int:
     return 0 if found is None else found.window_ticks
 
 
-def _cells(axes: tuple[Axis, Axis, Axis]) -> int:
-    return math.prod(axis.size for axis in axes)
-
-
-def _better(one: Found | None, other: Found | None) -> Found | None:
-    if one is None or (other is not None and other.window_ticks > one.window_ticks):
-        return other
-    return one
-
-
-def _complete_best(task: Task, trials: list[_Trial], least_worth: int, cap: int, best: Found | None) -> Found | None:
-    """Return the best window of the most promising trials and of `best`."""
-    trials = sorted(trials, key=lambda trial: -trial.bound)
-    for trial in trials[:COMPLETED]:
-        best = _better(best, _complete(task, trial, least_worth, cap, _size(best)))
-    return best
-
-
-def _sample(
-    task: Task,
-    plan: PlanTicks,
-    least_worth: int,
-    cap: int,
-    axes: tuple[Axis, Axis, Axis] | None = None,
-    samples: int = SAMPLES,
-) -> _Trial:
-    """Fly every so-manieth combination of a plan; the press, which mostly leaves the least, is sampled most densely."""
-    axes = task.axes(plan) if axes is None else axes
-    cells = _cells(axes)
-    stride = max(1.0, (cells / samples) ** (1 / 3))
-    values = []
-    strides = []
-    for axis, factor in zip(axes, SAMPLE_STEPS, strict=True):
-        step = min(max(1, math.ceil(factor * stride)), max(1, axis.size // 3))
-        ticks = np.arange(axis.low, axis.high + 1, step, dtype=np.int64)
-        values.append(np.append(ticks, axis.high) if ticks[-1] != axis.high else ticks)
-        strides.append(step)
-    worths, _, longest = task.worths(plan, *values)
-    axes = _opened(axes, longest)
-    ones = (worths >= least_worth).astype(np.uint8)
-    pads = [axis.padding(-(-cap // step)) for axis, step in zip(axes, strides, strict=True)]
-    bound, corner = 0, [0, 0, 0]
-    if ones.any():
-        bound, *corner = map(int, sampled_bound(padded(ones, pads), np.array(strides, np.int64), cap))
-    part = axes
-    if bound and cells > WHOLE:
-        part = _part(axes, values, strides, pads, ones, bound, corner, cap)
-    return _Trial(plan, axes, bound, part, bool((worths >= PASSES).any()))
-
-
-def _opened(axes: tuple[Axis, Axis, Axis], longest: int) -> tuple[Axis, Axis, Axis]:
-    """Close the ends of axes that some flight outlasts: beyond them something may change yet."""
-    presses, holds, steers = axes
-    steers = replace(steers, open_high=steers.open_high and steers.high > longest)
-    return replace(presses, open_low=presses.open_low and (presses.low >= 0 or -presses.low > longest)), holds, steers
-
-
-def _part(
-    axes: tuple[Axis, Axis, Axis],
-    values: list[np.ndarray],
-    strides: list[int],
-    pads: list[tuple[int, int]],
-    ones: np.ndarray,
-    bound: int,
-    corner: list[int],
-    cap: int,
-) -> tuple[Axis, Axis, Axis]:
-    """Return the part of the axes to fly completely: around all samples that succeed, or their largest box."""
-    hits = np.argwhere(ones)
-    around = []
-    for axis, ticks, step, lows, highs in zip(axes, values, strides, hits.min(axis=0), hits.max(axis=0), strict=True):
-        around.append(_cut(axis, int(ticks[lows]) - step + 1, int(ticks[highs]) + step - 1))
-    wide = (around[0], around[1], around[2])
-    if _cells(wide) <= WHOLE:
-        return wide
-    last = [first + max(1, bound // step) - 1 for first, step in zip(corner, strides, strict=True)]
-    lows, highs = grown(padded(ones, pads), corner, last)
-    near = []
-    for axis, ticks, step, pad, low, high in zip(axes, values, strides, pads, lows, highs, strict=True):
-        low, high = (int(ticks[min(max(i - pad[0], 0), len(ticks) - 1)]) for i in (low, high))
-        spare = max(0, high - low - cap) // 2
-        near.append(_cut(axis, low + spare - step, high - spare + step))
-    return near[0], near[1], near[2]
-
-
 def _cut(axis: Axis, low: int, high: int) -> Axis:
     """Return a part of an axis, open only where it reaches the axis's own open end."""
     low, high = max(low, axis.low), min(high, axis.high)
     return Axis(low, high, axis.open_low and low == axis.low, axis.open_high and high == axis.high)
-
-
-def _complete(task: Task, trial: _Trial, least_worth: int, cap: int, known: int) -> Found | None:
-    """Fly every combination of a part of a plan's grid; return its largest window if it can be more than `known`."""
-    if trial.bound > known and _cells(trial.part) > 2 * SAMPLES:
-        trial = replace(_sample(task, trial.plan, least_worth, cap, trial.part), axes=trial.axes)
-    if trial.bound <= known:
-        return None
-    part = trial.part
-    worths, _, longest = task.worths(trial.plan, *_ticks(part))
-    part = _opened(part, longest)
-    pads = [axis.padding(cap) for axis in part]
-    ones = padded((worths >= least_worth).astype(np.uint8), pads)
-    size, *corner = map(int, largest_cube(ones, cap))
-    if size == 0:
-        return None
-    low, high = grown(ones, corner, [first + size - 1 for first in corner])
-    middle = []
-    first = []
-    for axis, pad, begin, end in zip(part, pads, low, high, strict=True):
-        begin, end = begin - pad[0] + axis.low, end - pad[0] + axis.low
-        middle.append(min(max((begin + end) // 2, axis.low), axis.high))
-        first.append(min(max(middle[-1] - (size - 1) // 2, begin), end - size + 1))
-    plan = trial.plan._replace(press=middle[0], hold=middle[1], steer_until=middle[2])
-    return Found(plan, size, (first[0], first[1], first[2]), _opened(trial.axes, longest), least_worth)
 
 
 def _ticks(axes: tuple[Axis, ...]) -> list[np.ndarray]:
@@ -289,7 +151,7 @@ def landing_room_spx(task: Task, found: Found) -> int:
         _cut(axis, min(low, axis.high), max(low + found.window_ticks - 1, axis.low))
         for axis, low in zip(found.axes, found.low, strict=True)
     ]
-    _, spots, _ = task.worths(found.plan, *_ticks(tuple(box)))
+    _, spots, _ = worths(task, found.plan, *_ticks(tuple(box)))
     return int(spots.max() - spots.min())
 
 
@@ -303,7 +165,7 @@ def best_chance(task: Task, found: Found, tick_ms: float, spread_ms: float) -> t
     """
     centre = (found.plan.press, found.plan.hold, found.plan.steer_until)
     return chance_around(
-        lambda presses, holds, steers: task.worths(found.plan, presses, holds, steers)[0] >= found.least_worth,
+        lambda presses, holds, steers: worths(task, found.plan, presses, holds, steers)[0] >= found.least_worth,
         found.axes,
         centre,
         tick_ms,

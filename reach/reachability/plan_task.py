@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from reach.findings import MoveKind
-from reach.kernels.boxes import natural_ticks
 from reach.kernels.course import BLOCKS, FAR, Course
-from reach.kernels.plan_grid import plan_grid
+from reach.kernels.plan_axes import TICKS_AT_TOP_SPEED
 from reach.kernels.plan_tick import BOUNCE, REST, TOUCH, Goal, Scene
-from reach.kernels.plans import DROP, JUMP, SPRING, WALK, PlanTicks, Source, run_up_bodies, walk_grid
+from reach.kernels.plans import DROP, JUMP, SPRING, WALK, PlanTicks, Source
 
 if TYPE_CHECKING:
     from reach.kernels.params import Motion, Terrain
@@ -28,12 +27,6 @@ ACTIONS = {
 
 MOST_FLIGHT_TICKS = 4096
 """No flight is followed for longer: it counts as a failure."""
-
-TICKS_AT_TOP_SPEED = 96
-"""So much longer than it takes to reach top speed may a plan run up."""
-
-MOST_EARLY_TICKS = 8
-"""No plan with a run presses longer before the direction."""
 
 CLOSE_SPOTS = 64
 """Where it matters from which spot a plan starts, about so many are tried in each gait."""
@@ -91,8 +84,6 @@ class Task:
     action: int
     ground: Ground
     target: Ground | Box
-    _ticks_of_launch: dict[int, tuple[int, int]] = field(default_factory=dict, init=False, repr=False)
-    _last_press_of: dict[tuple[int, ...], int] = field(default_factory=dict, init=False, repr=False)
 
     def source(self, x: int) -> Source:
         """Return the ground as the kernels take it, for a plan that starts at `x`."""
@@ -103,49 +94,12 @@ class Task:
             launch = int(course.launch[row, slice(*cells_over(course.x_edges, x, motion.body_w))].max())
         return Source(self.ground.left, self.ground.right, launch)
 
-    def worths(
-        self, plan: PlanTicks, presses: np.ndarray, holds: np.ndarray, steers: np.ndarray
-    ) -> tuple[np.ndarray, np.ndarray, int]:
-        """Return what every combination of ticks is worth, where it lands (spx), and the longest flight's ticks."""
-        if self.action == WALK:
-            return walk_grid(plan, steers, self.source(plan.x), self.scene, MOST_FLIGHT_TICKS)
-        return plan_grid(plan, presses, holds, steers, self.source(plan.x), self.scene, MOST_FLIGHT_TICKS)
-
-    def _most_run_up(self, plan: PlanTicks) -> int:
-        """Return the ticks after which running up farther only moves the takeoff."""
-        accel, cap = _gait(self.scene.motion, plan.run)
-        return int(-(-cap // accel)) + TICKS_AT_TOP_SPEED
-
-    def _natural_ticks(self, launch: int) -> tuple[int, int]:
-        found = self._ticks_of_launch.get(launch)
-        if found is None:
-            drop = self.scene.goal.lowest - self.ground.y
-            found = self._ticks_of_launch[launch] = natural_ticks(self.scene.motion, launch, drop)
-        return found
-
-    def _last_press(self, plan: PlanTicks) -> int:
-        start = (plan.x, plan.y, plan.facing, plan.run)
-        found = self._last_press_of.get(start)
-        if found is None:
-            found = int(run_up_bodies(plan, self.source(plan.x), self.scene, self._most_run_up(plan))[1])
-            self._last_press_of[start] = found
-        return found
-
-    def axes(self, plan: PlanTicks) -> tuple[Axis, Axis, Axis]:
-        """Return the press, hold and steer axes on which a plan can be varied at all."""
-        hold, flight = self._natural_ticks(self.source(plan.x).launch)
-        if self.action == WALK:
-            anywhere = Axis(0, 0, True, True)
-            return anywhere, anywhere, Axis(1, self._most_run_up(plan) + flight, open_high=True)
-        last = 0
-        if self.action != SPRING:
-            last = self._last_press(plan)
-        steers = Axis(1, min(flight + 1, MOST_FLIGHT_TICKS), open_high=True)
-        holds = Axis(1, hold, open_high=True) if self.action == JUMP else Axis(1, 1, True, True)
-        if plan.run and self.action != SPRING:
-            # Pressing well before the direction is the same as without running: the walking plan has it.
-            return Axis(-MOST_EARLY_TICKS, max(last, 0)), holds, steers
-        return Axis(-steers.high, max(last, 0), open_low=True), holds, steers
+    @property
+    def most_run_up(self) -> int:
+        """Ticks of the longest run-up of a plan, and one."""
+        motion = self.scene.motion
+        gaits = [_gait(motion, run) for run in _gaits(motion)]
+        return max(-(-cap // accel) for accel, cap in gaits) + TICKS_AT_TOP_SPEED + 1
 
 
 def foothold_ground(foothold: Foothold, motion: Motion, terrain: Terrain) -> Ground:

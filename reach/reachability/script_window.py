@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from reach.kernels.boxes import largest_cube, natural_ticks
+from reach.kernels.boxes import largest_cube
+from reach.kernels.plan_axes import natural_ticks
 from reach.kernels.plan_tick import BOUNCE, FAILS, LOST, SUCCEEDS, TOUCH, TOUCHED, Scene, run_inputs
 from reach.kernels.script_grid import script_grid
 from reach.reachability.plan_search import chance_around

@@ -9,16 +9,17 @@ import numpy as np
 import pytest
 
 from reach.findings import MoveKind
-from reach.kernels.boxes import grown, largest_cube, natural_ticks, padded, sampled_bound
+from reach.kernels.boxes import grow, largest_cube, pad, sampled_bound
 from reach.kernels.contact import overlaps_blocking
 from reach.kernels.course import FAR, compile_course
 from reach.kernels.params import ONE_WAY, Buttons, State, Terrain
-from reach.kernels.plan_grid import plan_grid
+from reach.kernels.plan_axes import natural_ticks
 from reach.kernels.plan_tick import FAILS, PASSES, SUCCEEDS, TOUCH, Goal, Scene, run_inputs
-from reach.kernels.plans import DROP, JUMP, SPRING, WALK, PlanTicks, fly_plan, walk_grid
+from reach.kernels.plans import DROP, JUMP, SPRING, WALK, PlanTicks, fly_plan
 from reach.kernels.step import run_script, step
 from reach.reachability.footholds import find_footholds
 from reach.reachability.plan_task import Box, Task, foothold_ground, make_task
+from reach.reachability.plan_trials import worths
 from tests.builders import PX, TILE, make_motion, make_state, make_terrain, standing
 from tests.random_plans import (
     body_row_of,
@@ -196,7 +197,7 @@ def drawn_in_pixels(terrain: Terrain, tile_px: int, moved: np.ndarray, right: in
 @pytest.mark.parametrize("seed", range(8))
 def test_plans_in_bulk_and_alone_are_worth_what_step_makes_of_them(seed: int):
     dice = random.Random(1000 + seed)
-    worths = {FAILS: 0, PASSES: 0, SUCCEEDS: 0}
+    counts = {FAILS: 0, PASSES: 0, SUCCEEDS: 0}
     for _ in range(80):
         motion, terrain = random_motion(dice), random_terrain(dice)
         task = random_task(dice, motion, terrain)
@@ -216,11 +217,11 @@ def test_plans_in_bulk_and_alone_are_worth_what_step_makes_of_them(seed: int):
             np.testing.assert_array_equal(np.array(states, np.int64)[: len(bodies), :11], bodies[:, :11])
             assert len(bodies) == len(states) or worth == FAILS
             axes = [np.array([ticks], np.int64) for ticks in (plan.press, plan.hold, plan.steer_until)]
-            bulk, _, _ = task.worths(plan, *axes)
+            bulk, _, _ = worths(task, plan, *axes)
             assert bulk[0, 0, 0] == worth, (plan, task.target)
-            worths[worth] += 1
-    assert worths[SUCCEEDS] > 10
-    assert worths[FAILS] > 50
+            counts[worth] += 1
+    assert counts[SUCCEEDS] > 10
+    assert counts[FAILS] > 50
 
 
 @pytest.mark.parametrize("seed", range(4))
@@ -238,7 +239,7 @@ def test_a_whole_grid_is_its_plans_one_by_one(seed: int):
         presses = np.arange(low, min(low + 5, 1) if task.action == SPRING else low + 5, dtype=np.int64)
         holds = np.arange(1, 26, dice.randint(1, 8)) if task.action == JUMP else np.array([1])
         steers = np.arange(1, 40, dice.randint(1, 7))
-        grid, spots, longest = plan_grid(plan, presses, holds, steers, task.source(plan.x), task.scene, 600)
+        grid, spots, longest = worths(task, plan, presses, holds, steers)
         for (i, press), (j, hold), (m, steer) in product(enumerate(presses), enumerate(holds), enumerate(steers)):
             one = plan._replace(press=int(press), hold=int(hold), steer_until=int(steer))
             worth, _, bodies, landing = fly_plan(one, task.source(plan.x), task.scene, 600)
@@ -247,7 +248,7 @@ def test_a_whole_grid_is_its_plans_one_by_one(seed: int):
                 assert spots[i, j, m] == bodies[landing, 0]
             counts[worth] += 1
         beyond = np.array([longest + 1, longest + 40], np.int64)
-        ends = plan_grid(plan, presses, holds, beyond, task.source(plan.x), task.scene, 600)[0]
+        ends = worths(task, plan, presses, holds, beyond)[0]
         np.testing.assert_array_equal(ends[:, :, 0], ends[:, :, 1])
     assert counts[SUCCEEDS] > 8
     assert counts[FAILS] > 50
@@ -272,7 +273,7 @@ def test_natural_ticks_bound_what_holding_and_steering_change(seed: int):
         holds = np.array([hold, hold + 1, hold + 9], np.int64)
         axis = np.array([0, 6, 12], np.int64)
         steers = np.array([1, flight, flight + 5], np.int64)
-        grid, spots, longest = plan_grid(plan, axis, holds, steers, task.source(plan.x), task.scene, 600)
+        grid, spots, longest = worths(task, plan, axis, holds, steers)
         assert (grid == grid[:, :1]).all()
         assert (spots == spots[:, :1]).all()
         assert longest <= flight
@@ -310,8 +311,12 @@ def test_a_sampled_bound_is_never_under_the_largest_cube(seed: int):
         strides = dice.integers(1, 4, 3)
         sampled = np.ascontiguousarray(grid[:: strides[0], :: strides[1], :: strides[2]])
         size = largest_cube(grid, 9)[0]
-        bound = sampled_bound(sampled, strides, 9)[0]
+        sums = np.empty(np.prod(np.add(sampled.shape, 1)), np.int64)
+        asked = sampled.reshape(-1), sampled.shape, tuple(strides), 9
+        bound = sampled_bound(*asked, 0, sums)[0]
         assert bound >= size or (bound == 0 and size < strides.max())
+        known = int(dice.integers(0, 10))
+        assert sampled_bound(*asked, known, sums)[0] == (bound if bound > known else 0)
 
 
 @pytest.mark.small
@@ -321,12 +326,16 @@ def test_a_box_grows_until_no_side_of_it_is_all_ones(seed: int):
     for _ in range(40):
         grid = (dice.random(dice.integers(1, 8, 3)) < dice.choice([0.8, 0.95, 1.0])).astype(np.uint8)
         pads = [(int(a), int(b)) for a, b in dice.integers(0, 3, (3, 2))]
-        wide = padded(grid, pads)
+        wide = np.empty_like(np.pad(grid, pads))
+        lows, highs = zip(*pads, strict=True)
+        assert pad(grid.reshape(-1) * PASSES, grid.shape, PASSES, wide.reshape(-1), lows, highs) == wide.shape
         np.testing.assert_array_equal(wide, np.pad(grid, pads, mode="edge"))
         size, *corner = largest_cube(wide, 3)
         if not size:
             continue
-        low, high = grown(wide, corner, [first + size - 1 for first in corner])
+        box = np.array([corner, [first + size - 1 for first in corner]])
+        grow(wide.reshape(-1), wide.shape, box)
+        low, high = box
         assert all(a <= b for a, b in zip(low, corner, strict=True))
         assert wide[tuple(slice(a, b + 1) for a, b in zip(low, high, strict=True))].all()
         for axis, side in product(range(3), (-1, 1)):
@@ -373,10 +382,11 @@ def test_walks_are_their_plans_one_by_one():
     )
     plan = PlanTicks(WALK, source.left_spx, task.ground.y, 1, 0, 0, 1, 0, 1, 0)
     steers = np.arange(1, 120, dtype=np.int64)
-    worths, _, longest = walk_grid(plan, steers, task.source(plan.x), task.scene, 600)
+    nothing = np.zeros(1, np.int64)
+    found, _, longest = worths(task, plan, nothing, nothing, steers)
     for m, steer in enumerate(steers):
         one = plan._replace(steer_until=int(steer))
-        assert worths[0, 0, m] == drive(task, one, terrain)[0]
-    changes = [b for a, b in pairwise(worths[0, 0].tolist()) if a != b]
+        assert found[0, 0, m] == drive(task, one, terrain)[0]
+    changes = [b for a, b in pairwise(found[0, 0].tolist()) if a != b]
     assert changes == [SUCCEEDS]
     assert longest < 119

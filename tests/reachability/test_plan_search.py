@@ -1,13 +1,18 @@
-"""The chance of a plan against the normal distribution of a reference library."""
+"""The search for plans against a plain one; the chance of a plan against the normal distribution of a library."""
 
 from __future__ import annotations
+
+import random
 
 import numpy as np
 import pytest
 from scipy.stats import norm
 
-from reach.reachability.plan_search import chance_around
+from reach.kernels.plan_tick import PASSES
+from reach.reachability.plan_search import chance_around, find_window, has_window
 from reach.reachability.plan_task import Axis
+from tests.random_plans import random_motion, random_task, random_terrain
+from tests.reachability import plain_plan_search
 
 OPEN = Axis(0, 0, open_low=True, open_high=True)
 TICK_MS = 1000 / 60
@@ -72,3 +77,38 @@ def test_long_spreads_are_summed_in_steps():
     chance, step = chance_around(succeeds, (Axis(0, 900), OPEN, OPEN), (530, 0, 0), tick_ms, 25.0)
     assert step > 1
     assert chance == pytest.approx(coverage(60, 25.0, tick_ms), abs=0.02)
+
+
+def search_as_the_plain_one(seed: int, tasks: int) -> tuple[int, int]:
+    """Compare searches of random moves; returns how many found a window, and how many of those only pass the goal."""
+    dice = random.Random(seed)
+    windows = passing = 0
+    for _ in range(tasks):
+        task = random_task(dice, random_motion(dice), random_terrain(dice))
+        if task is None:
+            continue
+        cap = dice.choice([3, 8, 30])
+        wanted = dice.choice([0, 3, min(cap, 5)])
+        extra = (dice.randint(task.ground.left, task.ground.right),) if dice.random() < 0.5 else ()
+        found, expected = find_window(task, extra, cap, wanted), plain_plan_search.find_window(task, extra, cap, wanted)
+        assert (found is None) == (expected is None)
+        if found is not None and expected is not None:
+            assert vars(found) == vars(expected)
+            windows += 1
+            passing += found.least_worth == PASSES
+            for ticks in (found.window_ticks, found.window_ticks + 2):
+                assert has_window(task, [found.plan], ticks) == plain_plan_search.has_window(task, [found.plan], ticks)
+    return windows, passing
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_the_compiled_search_finds_what_the_plain_one_does(seed: int):
+    windows, _ = search_as_the_plain_one(seed, 25)
+    assert windows > 3
+
+
+@pytest.mark.long
+def test_the_compiled_search_finds_what_the_plain_one_does_a_thousand_times():
+    windows, passing = np.sum([search_as_the_plain_one(100 + seed, 100) for seed in range(20)], axis=0)
+    assert windows > 300
+    assert passing > 10

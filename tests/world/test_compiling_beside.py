@@ -60,7 +60,7 @@ def test_it_compiles_what_a_check_needs_after_its_exploration_and_nothing_else(m
     assert {key.split()[0] for key in otherwise - later} <= of_explorations
     large = {key for key in exploring | otherwise if key.split()[0] in of_explorations}
     assert large and not large & (early | later)
-    for name in ("search search", "plan_grid", "plans", "single_states", "script_grid", "boxes"):
+    for name in ("search search", "plan_choice", "plans", "single_states", "script_grid", "boxes"):
         assert any(key.startswith(f"reach.kernels.{name}") for key in later), name
 
 
