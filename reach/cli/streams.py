@@ -68,7 +68,7 @@ def say(message: str) -> None:
 
 def announce_compilation() -> None:
     """Say that kernels are compiled, since that takes a while and happens once."""
-    say("compiling the kernels, once after installing or updating; this can take a minute or two ...")
+    say("compiling the kernels, once after installing or updating; this can take a minute ...")
 
 
 @contextmanager

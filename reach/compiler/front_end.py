@@ -16,13 +16,14 @@ from typing import Any, cast
 import numpy as np
 from llvmlite.binding import parse_assembly
 from numba import int64, types
-from numba.core import compiler, sigutils, typing
+from numba.core import sigutils, typing
 from numba.core.compiler_lock import global_compiler_lock
 from numba.core.registry import CPUDispatcher, cpu_target
 from numba.core.runtime import rtsys
 from numba.np import arrayobj, numpy_support
 
 from reach.compiler.arguments import Spec, flatten
+from reach.compiler.pipeline import Flags, Pipeline, answered_once
 
 _PLAIN: dict[Any, Spec] = {int64: "int", types.boolean: "bool", types.none: "none"}
 _ARRAY = re.compile(r"(?P<item>\S+)\.(?P<dimensions>\d)(?P<layout>[CFA])(?P<readonly>r?)")
@@ -109,21 +110,14 @@ class Dispatcher(CPUDispatcher):
         if self._only is not None:
             arguments = self._only
         if arguments not in self._written:
-            flags: Any = compiler.Flags()
+            flags: Any = Flags()
             cpu_target.options.parse_as_flags(flags, self.targetoptions)
             flags.no_compile = flags.no_cpython_wrapper = flags.no_cfunc_wrapper = True
             context = cpu_target.target_context
-            with _indices_as_they_are():
-                compiled = compiler.compile_internal(
-                    cpu_target.typing_context,
-                    context,
-                    Pages(self.py_func.__qualname__),
-                    self.py_func,
-                    arguments,
-                    self._result,
-                    flags,
-                    {},
-                )
+            with _indices_as_they_are(), answered_once():
+                pages = Pages(self.py_func.__qualname__)
+                pipeline = Pipeline(cpu_target.typing_context, context, pages, arguments, self._result, flags, {})
+                compiled = pipeline.compile_extra(self.py_func)
 
             def call(context: Any, builder: Any, signature: Any, values: Any) -> Any:
                 caller = context.active_code_library
