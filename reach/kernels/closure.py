@@ -6,8 +6,8 @@ Approximation: over. Arrays as in heap.py and marks.py; scratch polygons 3 to 8 
 from reach.kernels import heap, polygon, rising
 from reach.kernels.arrivals import bounds, can_rest, is_spring
 from reach.kernels.flight import class_speeds
+from reach.kernels.ground_lists import held_by, store
 from reach.kernels.pool import (
-    add_polygon,
     build,
     piece,
     piece_vertices,
@@ -24,27 +24,6 @@ from reach.kernels.typed import kernel
 
 _SNAP_AFTER = 200
 """Joins of one piece after which its vertices go outward to a coarser grid, so that a creeping hull ends."""
-
-
-@kernel
-def _held_by(g, head, ax, av, n, zone) -> bool:
-    """Whether one polygon of a list, of the same zone, holds all of the piece."""
-    x0, x1, v0, v1 = polygon.box(ax, av, n)
-    i = head
-    while i >= 0:
-        r = record(g, i)
-        if (
-            g[r + heap.ZONE] == zone
-            and g[r + heap.X0] <= x0
-            and x1 <= g[r + heap.X1]
-            and g[r + heap.V0] <= v0
-            and v1 <= g[r + heap.V1]
-        ):
-            bx, bv, m = vertices(g, i)
-            if polygon.contains(bx, bv, m, ax, av, n):
-                return True
-        i = g[r + heap.NEXT]
-    return False
 
 
 @kernel
@@ -75,7 +54,7 @@ def _snap(w, j, q, low, high) -> None:
 @kernel
 def add(w, g, j, node, ax, av, n, zone) -> None:
     """Add a piece to the closure unless its states are known; what changed is marked dirty."""
-    if _held_by(g, g[g[heap.SETTLED] + node], ax, av, n, zone):
+    if held_by(g, g[g[heap.SETTLED] + node], ax, av, n, zone):
         return
     x0, x1, v0, v1 = polygon.box(ax, av, n)
     for q in range(j[heap.CLOSE_N]):
@@ -156,22 +135,10 @@ def close(w, marks, g, j, node) -> None:
 
 
 @kernel
-def store(g, heads, node, ax, av, n, zone) -> bool:
-    """Put a polygon at the head of a foothold's list (region SETTLED or INBOX). False: no room."""
-    i = add_polygon(g, ax, av, n, zone)
-    if g[heap.FULL]:
-        return False
-    head = g[heads] + node
-    g[record(g, i) + heap.NEXT] = g[head]
-    g[head] = i
-    return True
-
-
-@kernel
 def _deliver_piece(g, node, ax, av, n, zone) -> bool:
-    if _held_by(g, g[g[heap.SETTLED] + node], ax, av, n, zone):
+    if held_by(g, g[g[heap.SETTLED] + node], ax, av, n, zone):
         return True
-    if _held_by(g, g[g[heap.INBOX] + node], ax, av, n, zone):
+    if held_by(g, g[g[heap.INBOX] + node], ax, av, n, zone):
         return True
     return store(g, heap.INBOX, node, ax, av, n, zone)
 

@@ -7,8 +7,9 @@ scratch polygons 1, 6 and 7 are used here.
 from reach.kernels import heap, polygon
 from reach.kernels.areas import empty_areas
 from reach.kernels.arrivals import arrive, bounds, is_spring
-from reach.kernels.closure import add_zoned, close, deliver, store, take_inbox
+from reach.kernels.closure import add_zoned, close, deliver, take_inbox
 from reach.kernels.flight import class_speeds, fly, fly_pending, launch, new_generation, start_flight, vertical
+from reach.kernels.ground_lists import shorten, store
 from reach.kernels.marks import mark_carried, mark_cover, measure_misses
 from reach.kernels.pool import (
     add_polygon,
@@ -247,7 +248,7 @@ def pack(j, a, settles) -> None:
 def commit(w, g, j, a, node, taken) -> bool:
     """Settle and deliver what a job on `node` hands on. False: no room; it may be done again with more.
 
-    `taken` is the head of the node's inbox that the job took up, -1 for none: what has come since stays in it.
+    `taken` is how many polygons of the node's inbox the job took up: what has come since stays in it.
     """
     known = g[g[heap.SETTLED] + node] if node < g[heap.SETTLED + 1] else -1
     for i in range(a[heap.POLYGON_N]):
@@ -261,11 +262,8 @@ def commit(w, g, j, a, node, taken) -> bool:
             if node < g[heap.SETTLED + 1]:
                 g[g[heap.SETTLED] + node] = known
             return False
-    if taken >= 0:
-        i = g[heap.INBOX] + node
-        while g[i] != taken:
-            i = record(g, g[i]) + heap.NEXT
-        g[i] = -1
+    if taken > 0:
+        shorten(g, heap.INBOX, node, taken)
     return True
 
 

@@ -38,6 +38,8 @@ INBOX = 18
 RESTED = 20
 LANDED = 22
 G_HEADER = 32
+VERTICES_EACH = 24
+"""For so many vertices a polygon ground states have room."""
 
 # --- j alone --------------------------------------------------------------------------------------------------------
 KEEP = 16
@@ -219,8 +221,8 @@ def make_ground(footholds: int, room: int) -> np.ndarray:
     g = layout(
         G_HEADER,
         {
-            VERTEX_X: (room * 24, 1),
-            VERTEX_V: (room * 24, 1),
+            VERTEX_X: (room * VERTICES_EACH, 1),
+            VERTEX_V: (room * VERTICES_EACH, 1),
             POLYGON: (room, POLYGON_WIDTH),
             ITEM: (1, 1),
             SET: (1, SET_WIDTH),

@@ -13,9 +13,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from reach.findings import MoveKind
-from reach.kernels import closure, ground, heap, marks
+from reach.kernels import closure, ground, ground_lists, heap, marks
 from reach.kernels.contact import touches_place
 from reach.reachability.exploration_job import Beginning, Bench, Found
+from reach.reachability.ground_states import compacted, with_more_room
 from reach.reachability.result import Exploration, NearestMiss, OverMove
 
 if TYPE_CHECKING:
@@ -39,25 +40,6 @@ _WORKERS = ThreadPoolExecutor(AT_ONCE, thread_name_prefix="exploration")
 
 JobSeen = Callable[[int, Any], None]
 """Called after every finished job with the foothold and the job's working room (for checks of the stored sets)."""
-
-
-def _grown(g: np.ndarray, footholds: int) -> np.ndarray:
-    """The same ground states with twice the room."""
-    new = heap.make_ground(footholds, 2 * int(g[heap.POLYGON + 1]))
-    for name in (heap.VERTEX_N, heap.POLYGON_N):
-        new[name] = g[name]
-    for name, width in (
-        (heap.VERTEX_X, 1),
-        (heap.VERTEX_V, 1),
-        (heap.POLYGON, heap.POLYGON_WIDTH),
-        (heap.SETTLED, 1),
-        (heap.INBOX, 1),
-        (heap.RESTED, 1),
-        (heap.LANDED, 1),
-    ):
-        old = heap.region(g, name, width)
-        heap.region(new, name, width)[: len(old)] = old
-    return new
 
 
 def _length(miss: Sequence[int]) -> float:
@@ -222,8 +204,18 @@ class ExplorationRun:
 
     def _deliver(self, spring: int, x: np.ndarray, v: np.ndarray) -> bool:
         """Let a polygon of bodies be launched by a spring. False: no room."""
-        while not closure.deliver(self.world, self.ground, self.benches[0].job, spring, x, v, len(x)):
-            if not self._grow_ground():
+        return self._with_room(
+            lambda: closure.deliver(self.world, self.ground, self.benches[0].job, spring, x, v, len(x))
+        )
+
+    def _with_room(self, store: Callable[[], bool]) -> bool:
+        """Store something in the ground states, which get more room until it succeeds. False: the memory limit."""
+        room = 0
+        while not store():
+            # where dropping what is done with was not enough there has to be more
+            self.ground = with_more_room(self.ground, 2 * room)
+            room = int(self.ground[heap.POLYGON + 1])
+            if not self._has_room():
                 self.why = "memory limit"
                 return False
         return True
@@ -289,8 +281,8 @@ class ExplorationRun:
                 self._queue(f)
 
     def _taken(self, one: Beginning) -> int:
-        """Head of the inbox that a job takes up, -1 for none."""
-        return int(heap.region(self.ground, heap.INBOX)[one.node]) if one.begin == heap.FROM_INBOX else -1
+        """How many polygons of its inbox a job takes up."""
+        return ground_lists.length(self.ground, heap.INBOX, one.node) if one.begin == heap.FROM_INBOX else 0
 
     def _worked_out(self, beginnings: Sequence[Beginning]) -> list[Found | str]:
         """What jobs find: known from before, or worked out now, side by side where there are several."""
@@ -322,10 +314,9 @@ class ExplorationRun:
 
     def _keep(self, one: Beginning, what: Found, taken: int) -> None:
         """Add what a job found to what the exploration has found."""
-        while not ground.commit(self.world, self.ground, self.benches[0].job, what.packed, one.node, taken):
-            if not self._grow_ground():
-                self.why = "memory limit"
-                return
+        job = self.benches[0].job
+        if not self._with_room(lambda: ground.commit(self.world, self.ground, job, what.packed, one.node, taken)):
+            return
         n = len(self.explorer.footholds)
         self.cover[what.box.cells] |= what.cover
         self.carried[what.carried_at] |= what.carried
@@ -349,10 +340,6 @@ class ExplorationRun:
             old = records[place].tolist()
             if not old[heap.MISS_KNOWN] or _length(record) < _length(old):
                 records[place] = record
-
-    def _grow_ground(self) -> bool:
-        self.ground = _grown(self.ground, len(self.explorer.footholds))
-        return self._has_room()
 
     def _bench(self) -> Bench:
         explorer = self.explorer
@@ -411,7 +398,7 @@ class ExplorationRun:
             coverage=coverage,
             misses=misses,
             polygon_ticks=int(self.marks[heap.POLYGON_TICKS]) + sum(bench.unfinished for bench in self.benches),
-            ground=self.ground,
+            ground=compacted(self.ground),
         )
 
     def _miss(self, record: list[int]) -> NearestMiss:
