@@ -85,6 +85,36 @@ def test_the_route_leads_from_the_start_to_the_ending():
     assert min(y for _, y in feet) < 4 * 16
 
 
+def test_a_press_that_waits_in_the_buffer_is_no_rest_to_start_from():
+    # Held in its first tick a jump from the ledge hits the hazards. A press buffered before the landing and let go in
+    # time makes a lower one that gets to the ending - but whoever has come to rest on the ledge has none waiting.
+    ledge = ["...........", "...^^^^^^^^", "...#....!..", "....@..=...", "######...##"]
+    small = movement_from_dict(
+        {
+            "format": "reach-movement/1",
+            "name": "small",
+            "units": "per_tick",
+            "body": {"width_px": 2, "height_px": 4},
+            "ground": {
+                "walk": {"acceleration": 1, "top_speed": 3},
+                "coast_deceleration": 1,
+                "reverse_deceleration": 2,
+            },
+            "jump": {
+                "bands": [{"from_takeoff_speed": 0, "launch_speed": 5, "gravity_held": 1, "gravity": 1}],
+                "on_release": {"cut_speed": 1},
+            },
+            "fall": {"terminal_speed": 4},
+            "air": {"acceleration": 1, "reverse_deceleration": 1, "top_speed": 3},
+            "help": {"buffer_ticks": 1},
+        }
+    )
+    report = check(level(ledge, tile_px=4), small)
+    assert "goal-1" in report.scripts
+    stuck = [finding for finding in report.findings if finding.rule in ("undecided", "forced-loss", "softlock")]
+    assert [finding.at for finding in stuck] == [(9, 4)]
+
+
 def test_a_walk_into_the_ending_is_no_move():
     report = checked(["......", "......", "@...!.", "######"])
     assert (report.route, report.route_to, report.findings) == ((), "goal-1", ())

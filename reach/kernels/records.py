@@ -2,6 +2,7 @@
 
 from reach.kernels.book import (
     BODY_H,
+    CELL_BUFFERED,
     CELL_REST,
     CELLS,
     COUNT,
@@ -272,7 +273,13 @@ def landing_margin(x, foothold, book):
 
 @compiled
 def add_rest(state, ticks, parent, foothold, book):
-    """Make a node of a body at rest, if its spot is new or the farthest out so far."""
+    """Make a node of a body at rest, if its spot is new or the farthest out so far.
+
+    Where a press still waits in the buffer the body only stands for a tick: it takes off by itself in the next.
+    """
+    if state.buffer != 0:
+        add_moving(state, ticks, parent, foothold, CELL_BUFFERED, book)
+        return
     row = book.footholds[foothold]
     tile = book.counts[TILE]
     finer = max(1, tile >> 4)

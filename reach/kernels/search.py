@@ -103,7 +103,8 @@ def come_to_rest(state, at, target, source, kind, leave, landed_x, book):
     r.add_rest(state, at, node, target, book)
     if target != source and source >= 0:
         margin = min(r.landing_margin(landed_x, target, book), r.landing_margin(state.x, target, book))
-        r.keep_move(source, target, kind, node, at, leave, 1, max(0, margin), book)
+        rests = 1 if state.buffer == 0 else 0
+        r.keep_move(source, target, kind, node, at, leave, rests, max(0, margin), book)
     if target == book.counts[b.AIM]:
         book.counts[b.MISS] = 0
 
@@ -389,7 +390,7 @@ def begin(state, book, motion, terrain):
         foothold = r.foothold_at(state.x, state.y, book)
         if foothold >= 0 and book.footholds[foothold, b.IS_SPRING] != 0:
             foothold = -1
-    resting = 1 if foothold >= 0 and state.vx == 0 else 0
+    resting = 1 if foothold >= 0 and state.vx == 0 and state.buffer == 0 else 0
     r.add_node(state, 0, -1, foothold, resting, book)
     if state.lost == 0:
         mark_contacts(state, state.grounded != 0, 0, 0, book, motion, terrain)

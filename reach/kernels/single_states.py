@@ -192,7 +192,7 @@ def visit_states(most, singles, book, motion, terrain):
                 foothold = r.foothold_at(found.x, found.y, book)
                 if foothold >= 0 and book.footholds[foothold, b.LANDED_ON] != 0:
                     rested = book.footholds[foothold, b.REST_LEFT] <= book.footholds[foothold, b.REST_RIGHT]
-                    if found.vx != 0 or found.grounded == 0 or rested:
+                    if found.vx != 0 or found.grounded == 0 or found.buffer != 0 or rested:
                         foothold = -1
             if foothold >= 0 or gains(found, on_top, book, motion, terrain):
                 node, ticks = write_tape(index, code, singles, book)
@@ -200,7 +200,7 @@ def visit_states(most, singles, book, motion, terrain):
                     mark_contacts(found, on_top, ticks, node, book, motion, terrain)
                     if foothold >= 0:
                         book.footholds[foothold, b.LANDED_ON] = 1
-                        if found.grounded != 0 and found.vx == 0:
+                        if found.grounded != 0 and found.vx == 0 and found.buffer == 0:
                             r.add_rest(found, ticks, node, foothold, book)
                         else:
                             r.add_node(found, ticks, node, foothold, 0, book)

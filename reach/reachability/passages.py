@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from reach.reachability.result import Foothold
 
 X, Y, VX, VY, GROUNDED = range(5)
-LOST, ENDED = 11, 12
+BUFFER, LOST, ENDED = 9, 11, 12
 DOWN = 1
 
 
@@ -116,7 +116,8 @@ def passages(
             kind = _kind(last[1], last[0], tick, rows, inputs)
             hops.append(Hop(last[1].index, foothold.index, kind, last[0], tick))
         last = (tick, foothold)
-        if row[GROUNDED] and row[VX] == 0 and not foothold.is_spring:
+        # a press that waits in the buffer makes the body take off by itself in the next tick
+        if row[GROUNDED] and row[VX] == 0 and row[BUFFER] == 0 and not foothold.is_spring:
             if rest is not None and rest[1] != foothold.index:
                 found.append(_passage(rest, foothold.index, None, tick, rows, inputs, hops))
             rest = (tick, foothold.index)
