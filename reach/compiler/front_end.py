@@ -7,9 +7,7 @@ kernel calls is only written down, once for all its callers, and the whole progr
 
 from __future__ import annotations
 
-import contextlib
 import re
-from collections.abc import Iterator
 from functools import cached_property
 from typing import Any, cast
 
@@ -20,9 +18,10 @@ from numba.core import sigutils, typing
 from numba.core.compiler_lock import global_compiler_lock
 from numba.core.registry import CPUDispatcher, cpu_target
 from numba.core.runtime import rtsys
-from numba.np import arrayobj, numpy_support
+from numba.np import numpy_support
 
 from reach.compiler.arguments import Spec, flatten
+from reach.compiler.arrays import arrays_as_they_are
 from reach.compiler.pipeline import Flags, Pipeline, answered_once
 
 _PLAIN: dict[Any, Spec] = {int64: "int", types.boolean: "bool", types.none: "none"}
@@ -75,24 +74,6 @@ class Pages:
         return library
 
 
-@contextlib.contextmanager
-def _indices_as_they_are() -> Iterator[None]:
-    """Within it numba writes no code that counts a negative index from an array's end: kernels have none.
-
-    That code is a quarter of the time of an exploration. With bounds checked, a negative index is an error.
-    """
-    usual = arrayobj.fix_integer_index
-    arrayobj.fix_integer_index = _plain_index
-    try:
-        yield
-    finally:
-        arrayobj.fix_integer_index = usual
-
-
-def _plain_index(context: Any, builder: Any, kind: Any, index: Any, size: Any) -> Any:
-    return context.cast(builder, index, kind, types.intp if kind.signed else types.uintp)
-
-
 class Dispatcher(CPUDispatcher):
     """numba's object for a kernel: for each types of arguments, the pages on which it is written down."""
 
@@ -114,7 +95,7 @@ class Dispatcher(CPUDispatcher):
             cpu_target.options.parse_as_flags(flags, self.targetoptions)
             flags.no_compile = flags.no_cpython_wrapper = flags.no_cfunc_wrapper = True
             context = cpu_target.target_context
-            with _indices_as_they_are(), answered_once():
+            with arrays_as_they_are(), answered_once():
                 pages = Pages(self.py_func.__qualname__)
                 pipeline = Pipeline(cpu_target.typing_context, context, pages, arguments, self._result, flags, {})
                 compiled = pipeline.compile_extra(self.py_func)
