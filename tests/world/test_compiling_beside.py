@@ -15,6 +15,8 @@ from reach.world.warm_up import warm_up
 
 IDLE = "import time; time.sleep(600)"
 WAITING = "import sys; sys.path[:] = sys.argv[1:]; from reach.world import compiling_beside as c; c._end_with_input()"
+OF_EXPLORATIONS = ("reach.kernels.closure ", "reach.kernels.ground")
+"""How the keys of kernels begin that nothing but explorations call, in threads of their own as well."""
 
 
 class Called:
@@ -56,10 +58,9 @@ def test_it_compiles_what_a_check_needs_after_its_exploration_and_nothing_else(m
     early, later = called.of(compile_what_follows)
     assert later <= otherwise
     assert early < exploring
-    of_explorations = {"reach.kernels.closure", "reach.kernels.ground"}
-    assert {key.split()[0] for key in otherwise - later} <= of_explorations
-    large = {key for key in exploring | otherwise if key.split()[0] in of_explorations}
-    assert large and not large & (early | later)
+    of_explorations = {key for key in exploring | otherwise if key.startswith(OF_EXPLORATIONS)}
+    assert otherwise - later <= of_explorations
+    assert of_explorations and not of_explorations & (early | later)
     for name in ("search search", "plan_choice", "plans", "single_states", "script_grid", "boxes"):
         assert any(key.startswith(f"reach.kernels.{name}") for key in later), name
 
