@@ -67,8 +67,17 @@ def say(message: str) -> None:
 
 
 def announce_compilation() -> None:
-    """Say that kernels are compiled, since that takes a while and happens once."""
-    say("compiling the kernels, once after installing or updating; this can take a minute ...")
+    """Say that kernels are compiled, since that takes a while, and whether it will be so again."""
+    from reach.compiler.kernel_cache import folder, why_not_kept
+
+    why = why_not_kept()
+    if why:
+        say(
+            f"compiling kernels, as every run has to: they cannot be kept in {folder()} ({why}); "
+            "NUMBA_CACHE_DIR can name another folder ..."
+        )
+    else:
+        say("compiling kernels that no run has needed since installing or updating; this can take a minute ...")
 
 
 @contextmanager
@@ -77,9 +86,10 @@ def progress() -> Iterator[Tell]:
 
     Wherever standard error goes, it is told when kernels have to be compiled first.
     """
+    from reach.compiler.interruption import compiling_stops
     from reach.compiler.kernel_cache import when_compiling
 
-    with when_compiling(announce_compilation), _display() as tell:
+    with compiling_stops(), when_compiling(announce_compilation), _display() as tell:
         yield tell
 
 

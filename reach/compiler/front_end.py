@@ -22,6 +22,7 @@ from numba.np import numpy_support
 
 from reach.compiler.arguments import Spec, flatten
 from reach.compiler.arrays import arrays_as_they_are
+from reach.compiler.interruption import raise_if_stopped
 from reach.compiler.pipeline import Flags, Pipeline, answered_once
 
 _PLAIN: dict[Any, Spec] = {int64: "int", types.boolean: "bool", types.none: "none"}
@@ -91,6 +92,7 @@ class Dispatcher(CPUDispatcher):
         if self._only is not None:
             arguments = self._only
         if arguments not in self._written:
+            raise_if_stopped()
             flags: Any = Flags()
             cpu_target.options.parse_as_flags(flags, self.targetoptions)
             flags.no_compile = flags.no_cpython_wrapper = flags.no_cfunc_wrapper = True

@@ -107,6 +107,16 @@ def folder() -> Path:
     return platformdirs.user_cache_path("levelreach", appauthor=False) / "kernels"
 
 
+def why_not_kept() -> str:
+    """Why kernels cannot be kept in the folder, "" where they can."""
+    try:
+        folder().mkdir(parents=True, exist_ok=True)
+        tempfile.TemporaryFile(dir=folder()).close()
+    except OSError as error:
+        return (error.strerror or str(error)).lower()
+    return ""
+
+
 def _digest(kept: Kept) -> str:
     return hashlib.sha256(json.dumps([kept.symbol, kept.result]).encode() + kept.code).hexdigest()
 

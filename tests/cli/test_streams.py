@@ -145,12 +145,22 @@ def test_progress_ends_when_the_work_fails(terminal):
     assert err.getvalue().endswith(("\x1b[?25h", "\x1b[2K")), "the cursor is back and the line is gone"
 
 
-def test_a_compilation_is_announced_anywhere(monkeypatch):
+def test_a_compilation_is_announced_anywhere(monkeypatch, tmp_path):
     err = io.StringIO()
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path))
     monkeypatch.setattr(sys, "stderr", err)
     with streams.progress():
         assert err.getvalue() == ""
         kernel_cache.tell_compiling()
         kernel_cache.tell_compiling()
-    assert err.getvalue().startswith("reach: compiling the kernels, once after installing")
+    assert err.getvalue().startswith("reach: compiling kernels that no run has needed since installing")
     assert err.getvalue().count("\n") == 1
+
+
+def test_where_kernels_cannot_be_kept_that_is_said(monkeypatch, tmp_path):
+    err = io.StringIO()
+    (tmp_path / "levelreach").write_text("a file where the folder would be")
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path))
+    monkeypatch.setattr(sys, "stderr", err)
+    streams.announce_compilation()
+    assert "as every run has to: they cannot be kept in" in err.getvalue() and "NUMBA_CACHE_DIR" in err.getvalue()
