@@ -12,7 +12,6 @@ import typer
 from reach.cli import streams
 from reach.cli.arguments import (
     FromPlace,
-    LevelFile,
     MappingFile,
     MemoryLimit,
     MovementFile,
@@ -24,7 +23,7 @@ from reach.cli.arguments import (
     require_places_for,
 )
 from reach.cli.watched_files import WatchedFiles
-from reach.errors import InputError, Problem, ReachError
+from reach.errors import InputError, OutputError, Problem, ReachError
 from reach.files import STANDARD_INPUT, origin_of
 from reach.wording import list_words
 
@@ -37,12 +36,22 @@ if TYPE_CHECKING:
     from reach.reachability.memory import Memory
 
 
+WatchedLevel = Annotated[
+    str,
+    typer.Argument(
+        metavar="LEVEL",
+        help="The level: a reach-level/1 JSON file, a text grid, a CSV or a PNG.",
+        show_default=False,
+    ),
+]
+
+
 class _SavedAgainError(Exception):
     """A file was saved during a check, whose result would be out of date."""
 
 
 def watch(
-    level: LevelFile,
+    level: WatchedLevel,
     movement: MovementFile,
     image: Annotated[
         Path | None,
@@ -61,9 +70,9 @@ def watch(
 ) -> None:
     """Check again on every save.
 
-    Tells at first what `reach check` does, then after every save of LEVEL or of the movement what changed since the
-    last check. What an edit cannot have changed is not worked out again. A file that cannot be read gives its message,
-    and the watch goes on. Ctrl-C ends it.
+    Tells at first what `reach check` does, then after every save of LEVEL or of the movement which file that was and
+    what changed since the last check. What an edit cannot have changed is not worked out again. A file that cannot be
+    read gives its message, and the watch goes on. Ctrl-C ends it.
     """
     from reach.options import CheckOptions
     from reach.reachability.memory import Memory
@@ -77,16 +86,18 @@ def watch(
     files = WatchedFiles(named)
     memory = Memory()
     last: Report | None = None
+    drawn: Path | None = None
     done = 0
     streams.say(f"watching {list_words([origin_of(name) for name in named])}; Ctrl-C ends it")
     while True:
         try:
-            with _messages():
+            with _messages(drawn):
                 the_level, report = _checked(files, level, movement, mapping, tile_px, options, memory)
-                _tell(last, report)
+                _tell(last, report, files.take_saved())
                 last = report
                 done += 1
                 _draw(the_level, report, image)
+                drawn = image
         except _SavedAgainError:
             files.settle()
             continue
@@ -114,13 +125,15 @@ def _require_files(*inputs: str | None) -> None:
 
 
 @contextmanager
-def _messages() -> Iterator[None]:
-    """Say what the user did wrong, and go on."""
+def _messages(image: Path | None) -> Iterator[None]:
+    """Say what the user did wrong, and that a picture was drawn before that, and go on."""
     try:
         yield
     except ReachError as error:
         for line in str(error).splitlines():
             streams.say(line)
+        if image is not None and not isinstance(error, OutputError):
+            streams.say(f"{origin_of(image)} still shows the level as it was before")
 
 
 def _checked(
@@ -160,8 +173,8 @@ def _checked(
     return the_level, report
 
 
-def _tell(last: Report | None, report: Report) -> None:
-    """Write the first report whole, of the others what changed."""
+def _tell(last: Report | None, report: Report, saved: list[Path]) -> None:
+    """Write the first report whole, of the others which files were saved and what changed."""
     from reach.comparison.compare import compare
     from reach.comparison.side import side_of_check
     from reach.report import text_report, watch_text
@@ -171,6 +184,8 @@ def _tell(last: Report | None, report: Report) -> None:
         streams.write_text(text_report.compose(report, width))
         return
     comparison = compare(side_of_check(last), side_of_check(report))
+    if saved:
+        streams.write_data(f"saved: {list_words([origin_of(path.name) for path in saved])}\n")
     streams.write_text(watch_text.compose(last, report, comparison, width))
 
 

@@ -38,6 +38,7 @@ class WatchedFiles:
         self._looks = [_Look(None, GONE)] * len(self._paths)
         self._looked_at = 0.0
         self._noticed = self._contents()
+        self._saved: set[Path] = set()
 
     @property
     def changed(self) -> bool:
@@ -45,6 +46,12 @@ class WatchedFiles:
         if time.monotonic() - self._looked_at < LOOK_EVERY_S:
             return False
         return self._contents() != self._noticed
+
+    def take_saved(self) -> list[Path]:
+        """Return the files of which a save was noticed since this was last asked, each once, in the order given."""
+        saved = [path for path in dict.fromkeys(self._paths) if path in self._saved]
+        self._saved.clear()
+        return saved
 
     def wait(self) -> None:
         """Return when some file has been saved and no save is under way any more; take notice of it."""
@@ -64,6 +71,8 @@ class WatchedFiles:
             time.sleep(LOOK_EVERY_S / 2)
             before, seen = seen, self._contents()
             if seen == before and (GONE not in seen or time.monotonic() - since > GONE_S):
+                pairs = zip(self._paths, self._noticed, seen, strict=True)
+                self._saved.update(path for path, old, new in pairs if old != new)
                 self._noticed = seen
                 return
 

@@ -1,11 +1,13 @@
 """What a comparison says: single changes, each worse, better or neither, and all of them, worst first.
 
-The order, the same everywhere: what got worse comes before what is neither and that before what got better. Causes come
+The order, the same everywhere: what got worse comes before what got better and that before what is neither. Causes come
 before consequences: levels that merely cannot be entered any more stand behind those in which something was lost. Then
 the kind decides, in the order of `Kind`: goals lost, new errors (a softlock, say), links lost, ways into levels lost,
 other places lost, ground lost, new warnings, pickups that a move newly makes missable,
 tight windows that got narrower. Lost is what was proved to be reachable and is not any more: proved not to be, or
-undecided; a change tells which. Other notes that are new or gone, and what is accepted, are neither worse nor better.
+undecided; a change tells which. A goal is lost too with the last place that ends the level; what is asked only where
+some place does is neither better for being gone then nor worse for being back. Other notes that are new or gone, and
+what is accepted, are neither worse nor better.
 Within a kind the amount decides (tiles, ms), then the order of the world. How long the script to the end of the easiest
 route takes is told, but makes nothing worse or better: scripts are found, not proved to be the shortest.
 """
@@ -24,9 +26,9 @@ class Direction(StrEnum):
     """Which way a change goes, for whoever plays; its values are in the order in which changes are told."""
 
     WORSE = "worse"
+    BETTER = "better"
     OTHER = "other"
     """Neither, or not proved to be either: undecided before, say, and unreachable after."""
-    BETTER = "better"
 
 
 class Kind(Enum):
@@ -66,8 +68,9 @@ class Change:
 
     `level` is None for the world as a whole, `entrance` None where it is about all entrances of the level, `place` the
     place it is about and `tiles` the tiles, if any. `before` and `after` are JSON-ready. `title` says what it is in a
-    few words, `message` the rest. `amount` is how much got worse, in the kind's own measure, for the order. `in_doubt`:
-    all that was lost is undecided now, or it is such a doubt itself.
+    few words, `message` the rest, `reason` why it is called worse, better or neither where that needs saying. `amount`
+    is how much got worse, in the kind's own measure, for the order. `in_doubt`: all that was lost is undecided now, or
+    it is such a doubt itself.
     """
 
     kind: Kind
@@ -82,6 +85,12 @@ class Change:
     tiles: tuple[Tile, ...] = ()
     amount: float = 1
     in_doubt: bool = False
+    reason: str = ""
+
+    @property
+    def words(self) -> str:
+        """The message and the reason, as far as there are such."""
+        return f"{self.message} {self.reason}".strip()
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import reach
 from reach.comparison.changes import Change, Comparison, Direction, Kind, LevelStanding
-from reach.comparison.found_changes import found_changes
+from reach.comparison.found_changes import Asked, found_changes
 from reach.comparison.level_changes import direction_of, level_changes
 from reach.comparison.lost_ways import lost_ways
 from reach.errors import InputError, Problem
@@ -173,9 +173,15 @@ def _found_in_level(old: LevelSide, new: LevelSide) -> Iterator[Change]:
         for side in (old, new)
     ]
     looked = bool(old.checks and new.checks)
-    for change in found_changes(old.found, new.found, new.id, (old.complete, new.complete), (reached[0], reached[1])):
+    asked = (_asked(old), _asked(new))
+    sure = (old.complete, new.complete)
+    for change in found_changes(old.found, new.found, new.id, sure, (reached[0], reached[1]), asked):
         if looked or change.kind is not Kind.NOTE:
             yield change
+
+
+def _asked(level: LevelSide) -> Asked:
+    return Asked(level.endless, {name for check in level.checks.values() for name in check.places})
 
 
 def _is_reached(place: PlaceVerdict) -> bool:

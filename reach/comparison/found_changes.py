@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from reach.comparison.changes import Change, Direction, Kind
@@ -20,17 +21,35 @@ _GRAVE = Severity.WARNING.rank
 Founds = Mapping["FoundKey", "Found"]
 
 
+@dataclass(frozen=True)
+class Asked:
+    """What was asked of a level on one side: no place ends it where it is `endless`; the ids of its places."""
+
+    endless: bool
+    places: Collection[str]
+
+    def holds(self, found: Found) -> bool:
+        """Return whether this, found on the other side, was looked for on this one."""
+        gone = found.rule == "unreachable-goal" and found.place not in self.places
+        return not (self.endless and (found.about_ending or gone))
+
+
+EVERYTHING = Asked(False, ())
+
+
 def found_changes(
     before: Founds,
     after: Founds,
     level: str | None,
     sure: tuple[bool, bool],
     reached: tuple[Collection[str], Collection[str]] = ((), ()),
+    asked: tuple[Asked, Asked] = (EVERYTHING, EVERYTHING),
 ) -> Iterator[Change]:
     """Yield every finding that is not the same on both sides.
 
     Not to find a thing says that it is not there only on a side that is `sure`: not where nobody could enter the level,
-    where a limit ended a check, or where something is undecided there. What is found on the other is neither, then.
+    where a limit ended a check, or where something is undecided there, and not where it was not asked because no place
+    ends the level. What is found on the other is neither, then.
     Notes are neither as well, unless a place that was reached, and not missable, is missable now.
 
     Parameters
@@ -42,11 +61,20 @@ def found_changes(
         Whether not to find a thing says that it is not there.
     reached : pair of collections of str
         The places of the level that are proved reachable, before and after.
+    asked : pair of Asked
     """
     missable = [{place for found in side.values() for place in found.missable} for side in (before, after)]
     for key in dict.fromkeys([*before, *after]):
         old, new = before.get(key), after.get(key)
         if old is not None and new is not None and _told(old) == _told(new):
+            continue
+        if old is None and new is not None and not asked[0].holds(new):
+            reason = "No place ended the level before, so it was not asked then."
+            yield _change(old, new, new, level, Direction.OTHER, reason)
+            continue
+        if new is None and old is not None and not asked[1].holds(old):
+            reason = "No place ends the level any more, so it was not asked."
+            yield _change(old, new, old, level, Direction.OTHER, reason)
             continue
         ranks = [-1 if found is None or found.accepted else found.severity.rank for found in (old, new)]
         if ranks[0] != ranks[1] and max(ranks) >= _GRAVE:
@@ -85,7 +113,7 @@ def _missable(old: Found | None, new: Found | None, level: str | None, fresh: se
         f"{_title(about)}, by which {list_words(sorted(places))} can be missed for good",
         _standing_words(old),
         _standing_words(new),
-        about.message,
+        "" if new is None else about.message,
         min(places),
         () if about.at is None else (about.at,),
         amount=len(places),
@@ -113,8 +141,9 @@ def _grave(
 
 
 def _change(
-    old: Found | None, new: Found | None, about: Found | None, level: str | None, direction: Direction
+    old: Found | None, new: Found | None, about: Found | None, level: str | None, direction: Direction, reason: str = ""
 ) -> Change:
+    """Say what became of a finding; of one that is gone not what it said, for that holds no more."""
     assert about is not None
     return Change(
         BY_SEVERITY[about.severity],
@@ -124,10 +153,11 @@ def _change(
         _title(about),
         _standing_words(old),
         _standing_words(new),
-        about.message,
+        "" if new is None else about.message,
         about.place,
         () if about.at is None else (about.at,),
         in_doubt=about.undecided,
+        reason=reason,
     )
 
 

@@ -44,7 +44,11 @@ def level_changes(
         yield _entering(before, after, lost_with)
     old_places, new_places = _places_of_all(before), _places_of_all(after)
     if old_places and new_places:
-        yield from (replace(change, level=after.id) for change in _came_and_went(old_places, new_places))
+        endless = (before.endless, after.endless)
+        moved = list(_came_and_went(old_places, new_places, endless))
+        if all(change.kind is not Kind.GOAL for change in moved):
+            moved += _ending(before, after)
+        yield from (replace(change, level=after.id) for change in moved)
     told: set[tuple[str | None, Direction]] = set()
     ground: dict[Direction, set[Tile]] = {direction: set() for direction in Direction}
     for entrance, old in before.checks.items():
@@ -127,14 +131,46 @@ def _place_changes(
         yield Change(kind, direction, None, None, title, old.verdict.value, new.verdict.value, message, name)
 
 
-def _came_and_went(before: Mapping[str, PlaceVerdict], after: Mapping[str, PlaceVerdict]) -> Iterator[Change]:
-    """Yield the places of one side alone: an edit, and neither better nor worse by itself."""
+def _came_and_went(
+    before: Mapping[str, PlaceVerdict], after: Mapping[str, PlaceVerdict], endless: tuple[bool, bool]
+) -> Iterator[Change]:
+    """Yield the places of one side alone.
+
+    That is an edit, and neither better nor worse by itself, unless the level could be ended and cannot be any more, or
+    the other way round.
+    """
     for one, other, message in ((before, after, "It is not there any more."), (after, before, "It was not there.")):
+        lost = one is before
+        decisive = endless == ((False, True) if lost else (True, False))
         for place in one.values():
             if place.id not in other:
-                old, new = (place.verdict.value, None) if one is before else (None, place.verdict.value)
-                title = f"{place.kind} {place.id}"
-                yield Change(Kind.PLACE, Direction.OTHER, None, None, title, old, new, message, place.id)
+                old, new = (place.verdict.value, None) if lost else (None, place.verdict.value)
+                change = Change(
+                    Kind.PLACE, Direction.OTHER, None, None, f"{place.kind} {place.id}", old, new, message, place.id
+                )
+                wanted = (place.kind in ENDINGS or place.required) and place.must_be != Verdict.UNREACHABLE
+                if decisive and wanted and place.verdict is Verdict.REACHABLE:
+                    change = _of_ending(change, lost)
+                yield change
+
+
+def _ending(before: LevelSide, after: LevelSide) -> Iterator[Change]:
+    """Yield that no place ends the level any more, or that one does now, where the places are the same."""
+    if before.endless is not after.endless:
+        lost = after.endless
+        able = any(check.route_to is not None for check in (before if lost else after).checks.values())
+        ends = (Verdict.REACHABLE.value, None) if lost else (None, Verdict.REACHABLE.value)
+        if able:
+            yield _of_ending(Change(Kind.GOAL, Direction.OTHER, None, None, "an end of the level", *ends), lost)
+
+
+def _of_ending(change: Change, lost: bool) -> Change:
+    """Return the change as one by which the level can be ended no more, or can be now."""
+    if lost:
+        reason, direction = "No place ends the level any more: nobody can end it.", Direction.WORSE
+    else:
+        reason, direction = "No place ended the level before: nobody could end it.", Direction.BETTER
+    return replace(change, kind=Kind.GOAL, direction=direction, reason=reason)
 
 
 def _reached_elsewhere(level: LevelSide, entrance: str) -> dict[str, str]:

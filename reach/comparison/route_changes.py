@@ -3,7 +3,8 @@
 Windows are lower bounds: the largest that was measured. One that is said to be at least so long is narrower than no
 other, and nothing is narrower than it that is longer than it was measured to be. The narrowest of a route is compared
 with that of another only where both lead to the same place and every move was measured on the side where it is wider.
-Narrower is worse only below the threshold from which on a window counts as tight: far above it nobody feels a tick.
+Narrower is worse only below the threshold from which on a window counts as tight, and wider is better only where it
+was below: far above nobody feels a tick.
 """
 
 from __future__ import annotations
@@ -25,7 +26,7 @@ MOST_MOVES = 6
 
 
 def route_changes(before: CheckSide, after: CheckSide, tight_ms: float) -> Iterator[Change]:
-    """Yield what changed of the easiest route; a window narrower is worse where it is shorter than `tight_ms` now."""
+    """Yield what changed of the easiest route; windows count where they are shorter than `tight_ms`."""
     if before.route_to is None or after.route_to is None:
         if before.route_to != after.route_to:
             title, ends = "where the easiest route leads", (before.route_to, after.route_to)
@@ -97,14 +98,17 @@ def _windows(before: CheckSide, after: CheckSide, tight_ms: float) -> Iterator[C
     # The narrowest of a route is known where all of it is measured, and says something of another to the same place.
     known_wider = before.route_to == after.route_to and not unmeasured[0 if order < 0 else 1]
     narrower = [two for which, _, two in changed if which < 0]
-    if known_wider and width_order(old, new) < 0:
-        narrower.append(new)
-    tight = [move for move in narrower if (_ms(move) or 0.0) < tight_ms]
-    direction = Direction.BETTER if order > 0 and known_wider else Direction.OTHER
+    wider = [one for which, one, _ in changed if which > 0]
+    if known_wider and width_order(old, new):
+        (narrower if width_order(old, new) < 0 else wider).append(new if width_order(old, new) < 0 else old)
+    tight, tight_before = ([move for move in some if (_ms(move) or 0.0) < tight_ms] for some in (narrower, wider))
+    direction = Direction.BETTER if order > 0 and known_wider and tight_before else Direction.OTHER
     if order < 0 and tight:
         direction = Direction.WORSE
     if narrower and not tight:
         parts.append(f"Not tight: none that is narrower is under {number_words(tight_ms)} ms.")
+    if wider and not tight_before:
+        parts.append(f"Not tight before: none that is wider was under {number_words(tight_ms)} ms.")
     about = tightest(tuple(tight)) or new
     lost = sum(max(0.0, (_ms(one) or 0.0) - (_ms(two) or 0.0)) for which, one, two in changed if which < 0)
     yield Change(

@@ -14,7 +14,7 @@ import re
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any, TypeVar
 
-from reach.comparison.side import CheckSide, Found, LevelSide, Side, missable_of, numbered
+from reach.comparison.side import CheckSide, Found, LevelSide, Side, is_about_ending, missable_of, numbered
 from reach.errors import InputError, Problem
 from reach.findings import Move, MoveKind, PlaceVerdict, Severity, Tile, Verdict
 from reach.json_text import JsonPath, path_text, shown
@@ -252,6 +252,7 @@ def _check(part: _Part, entrance: str) -> CheckSide:
         route=tuple(route),
         route_to=part["route_to"].maybe(_text),
         route_easiest=part["route_easiest"].as_(bool),
+        has_ending=part["summary"]["has_ending"].as_(bool),
     )
 
 
@@ -301,4 +302,5 @@ def _found(part: _Part, place: str | None, at: Tile | None) -> Found:
         part["accepted"].maybe(_text) is not None,
         part["details"].as_(dict).get("verdict") == Verdict.UNDECIDED,
         missable_of(part["details"].as_(dict)),
+        is_about_ending(part["rule"].as_(str), part["details"].as_(dict)),
     )

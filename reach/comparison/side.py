@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
 FoundKey = tuple[str, str, int]
 """What makes two findings the same thing: the rule, the place or tile it is about, and which of those there it is."""
+ABOUT_ENDING = ("softlock", "forced-loss", "no-return", "tight-landing")
+"""Rules that find nothing where no place ends the level."""
 
 
 @dataclass(frozen=True)
@@ -23,7 +25,8 @@ class Found:
     """One thing found, in a level or the world; `where` is a place's id, a tile as `tile 3,4`, or "" for all of it.
 
     `accepted`: a file says that it is known and meant. `undecided`: it says that something could not be decided.
-    `missable`: places that can never be reached any more after what it tells.
+    `missable`: places that can never be reached any more after what it tells. `about_ending`: it is about how the level
+    can be ended, and asked only where some place ends it.
     """
 
     rule: str
@@ -35,6 +38,7 @@ class Found:
     accepted: bool = False
     undecided: bool = False
     missable: frozenset[str] = frozenset()
+    about_ending: bool = False
 
 
 @dataclass(frozen=True)
@@ -42,6 +46,7 @@ class CheckSide:
     """What one check of a level from one entrance says.
 
     `places` are by id. `route` holds the moves of the easiest route to the place `route_to`, None where there is none.
+    `has_ending`: some place ends the level.
     """
 
     entrance: str
@@ -57,6 +62,7 @@ class CheckSide:
     route: tuple[Move, ...]
     route_to: str | None
     route_easiest: bool
+    has_ending: bool
 
 
 @dataclass(frozen=True)
@@ -77,6 +83,11 @@ class LevelSide:
     def complete(self) -> bool:
         """Whether it was checked, and no check of it was ended by a limit."""
         return bool(self.checks) and not self.failed and all(check.complete for check in self.checks.values())
+
+    @property
+    def endless(self) -> bool:
+        """Whether it was checked, and no place ends it."""
+        return bool(self.checks) and not any(check.has_ending for check in self.checks.values())
 
 
 @dataclass(frozen=True)
@@ -170,6 +181,7 @@ def _check(entrance: str, report: Report) -> CheckSide:
         route=tuple(report.moves[index] for index in report.route),
         route_to=report.route_to,
         route_easiest=report.route_easiest,
+        has_ending=report.has_ending,
     )
 
 
@@ -187,7 +199,13 @@ def _of_level(finding: Finding) -> Found:
         finding.accepted is not None,
         finding.undecided,
         missable_of(finding.details),
+        is_about_ending(finding.rule, finding.details),
     )
+
+
+def is_about_ending(rule: str, details: Mapping[str, Any]) -> bool:
+    """Return whether a finding of a level is one that is looked for only where some place ends the level."""
+    return rule in ABOUT_ENDING or (rule == "undecided" and "footholds" in details)
 
 
 def missable_of(details: Mapping[str, Any]) -> frozenset[str]:

@@ -45,7 +45,7 @@ def _change(change: Change) -> dict[str, Any]:
         "title": change.title,
         "before": plain(change.before),
         "after": plain(change.after),
-        "message": change.message,
+        "message": change.words,
     }
 
 

@@ -42,7 +42,7 @@ def _table(comparison: Comparison) -> list[str]:
     if not levels:
         return []
     kinds = kinds_of(levels)
-    titles = ["how", "level", *(kind.worse_words for kind in kinds), "other changes", "better"]
+    titles = ["how", "level", *(kind.worse_words for kind in kinds), "better", "other changes"]
     rule = [":--", ":--", *("--:" for _ in titles[2:])]
     rows = [titles, rule, *([escaped(cell) for cell in cells(level, kinds)] for level in levels[:MAX_ENTRIES])]
     blocks = ["\n".join(f"| {' | '.join(row)} |" for row in rows)]
@@ -60,5 +60,6 @@ def _left_out(number: int) -> list[str]:
 
 
 def _entry(change: Change) -> str:
-    message = f" {change.message}" if change.message and change.direction is Direction.WORSE else ""
+    words = change.words if change.direction is Direction.WORSE else change.reason
+    message = f" {words}" if words else ""
     return f"**{escaped(where_words(change))}**: {escaped(f'{change.title}: {value_words(change)}.{message}')}"

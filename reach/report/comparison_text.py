@@ -17,14 +17,14 @@ if TYPE_CHECKING:
 
 _HEADINGS = {
     Direction.WORSE: ("Worse", "bold red"),
-    Direction.OTHER: ("Neither worse nor better, or not proved to be", "bold"),
     Direction.BETTER: ("Better", "bold green"),
+    Direction.OTHER: ("Neither worse nor better, or not proved to be", "bold"),
 }
 FOUND = (Kind.ERROR, Kind.WARNING, Kind.MISSABLE, Kind.NOTE)
 """Kinds of changes that are findings."""
 _COLUMNS = {Kind.TILES: "ground", Kind.MISSABLE: "missable"}
 """Titles of the table that are not the plural of the kind's name."""
-_SIGNS = {Direction.WORSE: "x worse", Direction.OTHER: "~ other", Direction.BETTER: "+ better"}
+_SIGNS = {Direction.WORSE: "x worse", Direction.BETTER: "+ better", Direction.OTHER: "~ other"}
 
 
 def headline(comparison: Comparison) -> str:
@@ -130,7 +130,7 @@ def kinds_of(levels: Iterable[LevelStanding]) -> list[Kind]:
 def cells(level: LevelStanding, kinds: Sequence[Kind]) -> list[str]:
     """Return a level's row of the table: its sign, its id, what got worse by kind, and what else changed."""
     going = next((each for each in Direction if level.numbers[each]), None)
-    numbers = [level.worse[kind] for kind in kinds] + [level.numbers[Direction.OTHER], level.numbers[Direction.BETTER]]
+    numbers = [level.worse[kind] for kind in kinds] + [level.numbers[Direction.BETTER], level.numbers[Direction.OTHER]]
     sign = "  same" if going is None else _SIGNS[going]
     return [sign, level.level, *(str(number) if number else "-" for number in numbers)]
 
@@ -146,7 +146,7 @@ def _add_table(text: Text, comparison: Comparison) -> None:
     same = len(comparison.levels) - len(levels)
     if levels:
         titles = ["", "level", *(_COLUMNS.get(kind, f"{kind.label}s") for kind in kinds)]
-        lines = [[*titles, "other", "better"], *(cells(level, kinds) for level in levels)]
+        lines = [[*titles, "better", "other"], *(cells(level, kinds) for level in levels)]
         widths = [max(len(line[column]) for line in lines) for column in range(len(lines[0]))]
         text.append("\n")
         for line in lines:
@@ -163,8 +163,9 @@ def _add_changes(text: Text, changes: Sequence[Change], width: int, whole: bool)
     for change in changes:
         title = f"{where_words(change)}: {change.title}: {value_words(change)}"
         text.append(_wrapped(title, width, "  "), "bold" if whole else "")
-        if change.message and (whole or change.kind not in FOUND or change.before == change.after):
-            text.append(_wrapped(change.message, width, "    "))
+        told = whole or change.kind not in FOUND or change.before == change.after
+        if words := change.words if told else change.reason:
+            text.append(_wrapped(words, width, "    "))
 
 
 def _wrapped(words: str, width: int, indent: str = "") -> str:

@@ -19,14 +19,14 @@ if TYPE_CHECKING:
     from reach.comparison.changes import Change, Comparison
     from reach.findings import Move, Report
 
-SIGNS = {Direction.WORSE: "x", Direction.OTHER: "~", Direction.BETTER: "+"}
+SIGNS = {Direction.WORSE: "x", Direction.BETTER: "+", Direction.OTHER: "~"}
 """Worse, neither, better; the words beside say so too."""
 MOST_OF_A_KIND = 4
-_STYLES = {Direction.WORSE: "bold red", Direction.OTHER: "", Direction.BETTER: "green"}
+_STYLES = {Direction.WORSE: "bold red", Direction.BETTER: "green", Direction.OTHER: ""}
 
 
 def compose(before: Report, after: Report, comparison: Comparison, width: int = 100) -> Text:
-    """Return how the level stands, and what changed since the check before, the worst first.
+    """Return how the level stands, and what changed since the check before: worse, better, neither.
 
     Parameters
     ----------
@@ -45,8 +45,11 @@ def compose(before: Report, after: Report, comparison: Comparison, width: int = 
         lines.append((f"~ {count_words(len(notes) - MOST_OF_A_KIND, 'more note')} new, gone or told otherwise", ""))
     lines += [(line, "") for line in _moves(before, after)]
     if before.complete != after.complete:
-        lines.insert(0, ("~ finished now" if after.complete else f"~ not finished: {after.incomplete_why}", ""))
-    text = Text(headline(after) or "OK", "bold red" if after.count(Severity.ERROR) else "bold")
+        words = "~ finished now" if after.complete else f"~ not finished: {after.incomplete_why}"
+        neither = comparison.going(Direction.OTHER)
+        lines.insert(sum(change not in neither for change in few), (words, ""))
+    text = Text()  # without a style of its own, which every line would take on
+    text.append(headline(after) or "OK", "bold red" if after.count(Severity.ERROR) else "bold")
     text.append(f"; {_counted(comparison) if lines else 'nothing changed'}\n")
     for line, style in lines:
         text.append(_wrapped(line, width), style)
@@ -61,8 +64,9 @@ def _counted(comparison: Comparison) -> str:
 
 
 def _line(change: Change) -> str:
-    words = f"{SIGNS[change.direction]} {change.title}: {value_words(change)}"
-    return f"{words}. {change.message}" if change.message and change.direction is not Direction.BETTER else words
+    line = f"{SIGNS[change.direction]} {change.title}: {value_words(change)}"
+    words = change.reason if change.direction is Direction.BETTER else change.words
+    return f"{line}. {words}" if words else line
 
 
 def _moves(before: Report, after: Report) -> Iterator[str]:
@@ -72,13 +76,13 @@ def _moves(before: Report, after: Report) -> Iterator[str]:
     if any(number for number, _ in numbers):
         yield f"~ moves with a script: {list_words([f'{number} {what}' for number, what in numbers if number])}"
     shared = [(old[key], new[key]) for key in new if key in old]
-    for order, sign, words in ((-1, "x", "narrower"), (1, "+", "wider")):
+    for order, words in ((-1, "narrower"), (1, "wider")):
         changed = [pair for pair in shared if width_order(*pair) == order]
         if changed:
             told = [f"{move_words(one)}, {_ms(one)} before, {_ms(two)} now" for one, two in changed[:MOST_OF_A_KIND]]
             if len(changed) > MOST_OF_A_KIND:
                 told.append(f"{len(changed) - MOST_OF_A_KIND} more")
-            yield f"{sign} {count_words(len(changed), 'window')} {words} as measured: {'; '.join(told)}"
+            yield f"~ {count_words(len(changed), 'window')} {words} as measured: {'; '.join(told)}"
 
 
 def _ms(move: Move) -> str:

@@ -56,10 +56,16 @@ def test_every_save_is_answered_and_a_broken_file_is_not_the_end(run, quay, here
         ("OK", "3 better"),
         ("OK", "nothing changed"),
     ]
+    assert re.findall("^saved: .*", ran.out, re.MULTILINE) == [
+        "saved: quay.json",
+        "saved: quay.json",
+        "saved: stroller.json",
+    ]
     errors = [line for line in ran.err.splitlines() if not re.search("checked in|compiling", line)]
     assert errors[0] == "reach: watching quay.json and stroller.json; Ctrl-C ends it"
-    assert [line.partition(": ")[2].partition(":")[0] for line in errors[1:3]] == ["quay.json", "quay.json"]
-    assert errors[3:] in ([], ["reach: interrupted"])
+    assert [line.partition(": ")[2].partition(":")[0] for line in errors[1:4:2]] == ["quay.json", "quay.json"]
+    assert errors[2:5:2] == ["reach: quay.png still shows the level as it was before"] * 2
+    assert errors[5:] in ([], ["reach: interrupted"])
     assert len(set(pictures)) == 2
 
 
@@ -119,8 +125,15 @@ def test_what_cannot_be_watched_or_drawn_is_refused(run, quay, words, complaint)
     assert complaint in ran.err
 
 
+def test_its_help_offers_no_standard_input(run):
+    ran = run("watch", "--help")
+    assert ran.code == 0
+    assert "standard input" not in " ".join(ran.out.split())
+
+
 def test_a_place_that_is_not_there_gives_its_message_and_the_watch_goes_on(run, quay, clock):
     clock.then(None, interrupt)
-    ran = run("watch", *quay, "--from", "nowhere")
+    ran = run("watch", *quay, "--from", "nowhere", "--image", "quay.png")
     assert ran.code == 130
     assert "nowhere" in ran.err
+    assert "still shows" not in ran.err

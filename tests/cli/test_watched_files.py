@@ -29,6 +29,8 @@ def test_a_save_in_place_is_noticed_whichever_file_it_is(files, clock):
         watched.wait()
         assert clock.done
         assert not watched.changed
+        assert watched.take_saved() == [file]
+    assert watched.take_saved() == []
 
 
 def test_a_second_save_of_the_same_size_at_the_same_time_is_noticed(files, clock):

@@ -62,3 +62,43 @@ def test_whatever_differs_is_told_and_never_called_unchanged(values):
         text = comparison_text.compose(compare(*pair)).plain
         assert "nothing changed" not in text
         assert "without a change" not in text
+
+
+ENDLESS = {"places": (START, BOAT), "has_ending": False, "route": (), "route_to": None}
+
+
+@pytest.mark.parametrize("finding", [SOFTLOCK, TIGHT_LANDING, DROP, replace(SOFTLOCK, rule="forced-loss")])
+def test_what_only_an_ending_asks_is_neither_gone_for_good_nor_new_where_there_is_none(finding):
+    sides = one(places=PLACES, findings=(finding,)), one(**ENDLESS)
+    for pair, ending, words in (
+        (sides, Direction.WORSE, "ends the level any more"),
+        (sides[::-1], Direction.BETTER, "ended the level before"),
+    ):
+        comparison = compare(*pair)
+        assert told(comparison, ending) == [(Kind.GOAL, "lamp")]
+        others = [change for change in comparison.changes if change.kind is not Kind.GOAL]
+        assert {change.direction for change in others} == {Direction.OTHER}
+        assert [f"No place {words}, so" in each.reason for each in others if each.kind is not Kind.ROUTE] == [True]
+
+
+def test_a_goal_out_of_reach_that_was_deleted_is_no_better_and_one_that_stays_is_asked():
+    out = replace(LAMP, verdict=Verdict.UNREACHABLE, ticks=None)
+    missed = Finding("unreachable-goal", Severity.ERROR, LAMP.at, "Not reached.", details={"place": "lamp"})
+    before = one(places=(START, out, BOAT), findings=(missed,), route=(), route_to=None)
+    assert {change.direction for change in compare(before, one(**ENDLESS)).changes} == {Direction.OTHER}
+    kept = one(**ENDLESS | {"places": PLACES})
+    assert (Kind.ERROR, "lamp") in told(compare(before, kept), Direction.BETTER)
+
+
+def test_a_level_whose_goal_ends_it_no_more_is_worse_though_every_place_is_there():
+    sides = one(places=PLACES), one(**ENDLESS | {"places": PLACES})
+    assert told(compare(*sides)) == [(Kind.GOAL, "an end of the level")]
+    assert told(compare(*sides[::-1]), Direction.BETTER) == [(Kind.GOAL, "an end of the level")]
+    text = comparison_text.compose(compare(*sides)).plain
+    assert "an end of the level: reachable before, none after" in text
+    assert "nobody can end it" in text
+
+
+def test_what_is_gone_is_not_told_again():
+    (change,) = compare(one(findings=(UNUSED,)), one()).changes
+    assert (change.after, change.words) == (None, "")

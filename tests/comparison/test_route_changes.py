@@ -18,6 +18,7 @@ from tests.made_reports import TIGHT_HOP, make_report
         (483.3, 50.0, Direction.WORSE),
         (50.0, 33.3, Direction.WORSE),
         (50.0, 483.3, Direction.BETTER),
+        (83.3, 100.0, Direction.OTHER),
     ],
 )
 def test_a_window_narrower_is_worse_only_where_it_is_tight_now(before_ms, after_ms, direction):
@@ -31,4 +32,8 @@ def test_a_window_narrower_is_worse_only_where_it_is_tight_now(before_ms, after_
     (change,) = compare(*sides).changes
     assert (change.kind, change.direction) == (Kind.WINDOW, direction)
     assert change.tiles == (TIGHT_HOP.source, TIGHT_HOP.target)
-    assert ("Not tight: none that is narrower is under 60 ms." in change.message) == (direction is Direction.OTHER)
+    neither = direction is Direction.OTHER
+    assert ("Not tight: none that is narrower is under 60 ms." in change.message) == (neither and after_ms < before_ms)
+    mirrored = {Direction.WORSE: Direction.BETTER, Direction.BETTER: Direction.WORSE}
+    (undone,) = compare(*sides[::-1]).changes
+    assert undone.direction is mirrored.get(direction, direction)

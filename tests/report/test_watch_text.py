@@ -6,7 +6,7 @@ from reach.comparison.compare import compare
 from reach.comparison.side import side_of_check
 from reach.findings import Verdict
 from reach.report.watch_text import compose
-from tests.made_reports import DROP, LAMP, SOFTLOCK, TIGHT_HOP, UNUSED, WIDE_HOP, make_report
+from tests.made_reports import DROP, LAMP, SOFTLOCK, TIGHT_HOP, TIGHT_LANDING, UNUSED, WIDE_HOP, make_report
 
 
 def told(before, after, width=100):
@@ -30,8 +30,46 @@ def test_a_lost_goal_and_a_new_error_come_first():
     assert lines[2] == "  x error softlock on tile 4,5: new. From the cistern no input leads to a goal."
     assert lines[3] == "  ~ pickup attic: unreachable before, none after. It is not there any more."
     back = told(after, make_report()).splitlines()
-    assert back[:2] == ["OK; 2 better", "  ~ pickup attic: none before, unreachable after. It was not there."]
-    assert "  + error softlock on tile 4,5: gone" in back
+    assert back == [
+        "OK; 2 better",
+        "  + goal lamp, required: unreachable before, reachable after",
+        "  + error softlock on tile 4,5: gone",
+        "  ~ pickup attic: none before, unreachable after. It was not there.",
+    ]
+
+
+def test_what_is_gone_is_named_and_not_told_again():
+    assert told(make_report(findings=(UNUSED,)), make_report()).splitlines()[1:] == ["  ~ note unused-ground: gone"]
+
+
+def test_a_level_that_lost_its_only_ending_is_not_better_for_what_nobody_asked():
+    endless = make_report(places=make_report().places[::2], has_ending=False, route=(), route_to=None)
+    trapped = make_report(findings=(SOFTLOCK,))
+    assert told(trapped, endless, 140).splitlines() == [
+        "OK; 1 worse",
+        "  x goal lamp: reachable before, none after. It is not there any more. No place ends the level any more: "
+        "nobody can end it.",
+        "  ~ error softlock on tile 4,5: gone. No place ends the level any more, so it was not asked.",
+    ]
+    assert told(endless, trapped, 160).splitlines() == [
+        "1 error; 1 better",
+        "  + goal lamp: none before, reachable after. No place ended the level before: nobody could end it.",
+        "  ~ error softlock on tile 4,5: new. From the cistern no input leads to a goal. "
+        "No place ended the level before, so it was not asked then.",
+    ]
+
+
+def test_a_line_is_coloured_by_what_it_says_and_the_headline_by_how_the_level_stands():
+    before = make_report(findings=(UNUSED,), tiles=make_report().tiles | {Verdict.REACHABLE: ((4, 2), (5, 2))})
+    after = make_report(findings=(SOFTLOCK, TIGHT_LANDING), places=(make_report().places[0], LAMP))
+    for one, two in ((before, after), (after, before)):
+        text = compose(one, two, compare(side_of_check(one), side_of_check(two)))
+        assert text.style == ""
+        styles = {text.plain[span.start : span.end].split()[0]: span.style for span in text.spans}
+        assert styles.get("x", "bold red") == "bold red"
+        assert styles.get("+", "green") == "green"
+        assert "~" not in styles
+        assert "x" in styles or "+" in styles
 
 
 def test_notes_that_come_and_go_are_told_a_few_of_them():
@@ -62,8 +100,8 @@ def test_moves_and_their_windows_are_told_with_what_figures_mean():
     lines = told(make_report(route=()), make_report(moves=(narrower, wider), route=())).splitlines()
     assert lines[1:4] == [
         "  ~ moves with a script: 1 gone",
-        "  x 1 window narrower as measured: the jump from tile 1,2 to tile 4,2, 150 ms before, 66.7 ms now",
-        "  + 1 window wider as measured: the jump from tile 4,2 to tile 6,1, 50 ms before, 100 ms now",
+        "  ~ 1 window narrower as measured: the jump from tile 1,2 to tile 4,2, 150 ms before, 66.7 ms now",
+        "  ~ 1 window wider as measured: the jump from tile 4,2 to tile 6,1, 50 ms before, 100 ms now",
     ]
     assert "averages over players" in lines[4]
     assert told(
