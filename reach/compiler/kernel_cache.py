@@ -44,7 +44,7 @@ _telling: list[Callable[[], None]] = []
 
 @dataclass(frozen=True)
 class Kept:
-    """Machine code, the name of the function to call in it, and the shape of its result (`kernels.arguments.Spec`)."""
+    """Machine code, the name of the function to call in it, and the shape of its result (`arguments.Spec`)."""
 
     symbol: str
     result: Any

@@ -7,14 +7,11 @@ out side by side, and what one has found can be kept for later.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
 from reach.kernels import ground, heap
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
 
 FIRST_ROOM = 512
 
@@ -115,24 +112,21 @@ class Bench:
         """Its size in memory."""
         return int(sum(a.nbytes for a in (self.job, self.marks, self.cover, self.carried)))
 
-    def work_out(self, world: np.ndarray, g: np.ndarray, one: Beginning, has_room: Callable[[], bool]) -> Found | str:
-        """Return what a job finds, or which limit ended it. `has_room` tells whether the room in use is allowed."""
-        while True:
-            status = ground.run(world, self.marks, self.carried, self.cover, g, self.job, *one)
-            found = self._collect(one) if status == heap.OK else None
-            self.unfinished += 0 if found else int(self.marks[heap.POLYGON_TICKS])
-            # without room a job goes on with other polygons to the end of the tick: what that marked is not so
-            self._clear()
-            if found is not None:
-                return found
-            if status == heap.STOPPED:
-                return "time limit"
-            self.room *= 2
-            generation = self.job[heap.GENERATION]
-            self.job = heap.make_job(self.places, self.room, self.keep)
-            self.job[heap.GENERATION] = generation
-            if not has_room():
-                return "memory limit"
+    def work_out(self, world: np.ndarray, g: np.ndarray, one: Beginning) -> Found | str | None:
+        """Return what a job finds, or which limit ended it, or None where it has to be done again with more room."""
+        status = ground.run(world, self.marks, self.carried, self.cover, g, self.job, *one)
+        found = self._collect(one) if status == heap.OK else None
+        self.unfinished += 0 if found else int(self.marks[heap.POLYGON_TICKS])
+        # without room a job goes on with other polygons to the end of the tick: what that marked is not so
+        self._clear()
+        return "time limit" if status == heap.STOPPED else found
+
+    def enlarge(self) -> None:
+        """Make twice the room."""
+        self.room *= 2
+        generation = self.job[heap.GENERATION]
+        self.job = heap.make_job(self.places, self.room, self.keep)
+        self.job[heap.GENERATION] = generation
 
     def _box(self) -> Box:
         return Box(*self.marks[heap.BOX_TOP : heap.BOX_RIGHT + 1].tolist())

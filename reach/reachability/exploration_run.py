@@ -296,21 +296,40 @@ class ExplorationRun:
         new = [number for number, what in enumerate(known) if what is None]
         while len(self.benches) < len(beginnings):
             self.benches.append(self._bench())
+            # whoever stops the run stops the benches that are listed
+            self.benches[-1].marks[heap.STOP] = self.stopped
         if not self._has_room():
             return ["memory limit"] * len(beginnings)
-        made = dict(zip(new, self._mapped(new, beginnings), strict=True))
+        made = self._made(new, beginnings)
         for number, what in made.items():
             if memory is not None and beginnings[number].settles and isinstance(what, Found):
                 memory.keep(self.explorer, beginnings[number], self.ground, what)
         return [made[number] if what is None else what for number, what in enumerate(known)]
 
-    def _mapped(self, numbers: Sequence[int], beginnings: Sequence[Beginning]) -> Iterable[Found | str]:
-        def work(number: int) -> Found | str:
-            return self.benches[number].work_out(self.world, self.ground, beginnings[number], self._has_room)
+    def _made(self, numbers: Sequence[int], beginnings: Sequence[Beginning]) -> dict[int, Found | str]:
+        """What jobs find that are worked out now. Which of them gets more room does not depend on who is faster."""
+        made: dict[int, Found | str] = {}
+        waiting = list(numbers)
+        while waiting:
+            for number, what in zip(waiting, self._mapped(waiting, beginnings), strict=True):
+                if what is not None:
+                    made[number] = what
+            waiting = [number for number in waiting if number not in made]
+            for number in waiting:
+                self.benches[number].enlarge()
+                if not self._has_room():
+                    made |= {each: "memory limit" for each in waiting if each >= number}
+                    break
+            waiting = [number for number in waiting if number not in made]
+        return made
+
+    def _mapped(self, numbers: Sequence[int], beginnings: Sequence[Beginning]) -> Iterable[Found | str | None]:
+        def work(number: int) -> Found | str | None:
+            return self.benches[number].work_out(self.world, self.ground, beginnings[number])
 
         if len(numbers) < 2:
             return [work(number) for number in numbers]
-        return _WORKERS.map(work, numbers)
+        return list(_WORKERS.map(work, numbers))
 
     def _keep(self, one: Beginning, what: Found, taken: int) -> None:
         """Add what a job found to what the exploration has found."""

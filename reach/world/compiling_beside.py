@@ -34,8 +34,8 @@ def compiling_beside() -> Iterator[None]:
         def begin() -> None:
             from reach.world.process_runner import usable_cores
 
-            if usable_cores() > 1:
-                with contextlib.suppress(OSError):
+            if sys.executable and usable_cores() > 1:
+                with contextlib.suppress(OSError, ValueError):
                     process = running.enter_context(_process())
                     running.callback(process.kill)
 
@@ -46,7 +46,7 @@ def compiling_beside() -> Iterator[None]:
 def _process() -> subprocess.Popen[bytes]:
     """Start the second process: it says nothing, and hears of the end of this one by the end of its input."""
     return subprocess.Popen(
-        [sys.executable, "-c", PROGRAM, *sys.path],
+        [sys.executable, *(["-I"] if sys.flags.isolated else []), "-c", PROGRAM, *sys.path],
         stdin=subprocess.PIPE,
         stdout=subprocess.DEVNULL,
         stderr=subprocess.DEVNULL,

@@ -18,7 +18,7 @@ def bench_and_found() -> tuple[Bench, Found, ExplorationRun]:
     motion, terrain, _ = wide()
     run = ExplorationRun(Explorer(motion, terrain), None, None, None)
     bench = run.benches[0]
-    found = bench.work_out(run.world, run.ground, Beginning(0, heap.FROM_REST), lambda: True)
+    found = bench.work_out(run.world, run.ground, Beginning(0, heap.FROM_REST))
     assert isinstance(found, Found)
     return bench, found, run
 
@@ -28,7 +28,7 @@ def test_a_bench_is_clean_after_a_job() -> None:
     assert found.cover.any() and found.carried.any() and len(found.targets) > 1 and len(found.moves) > 1
     assert not bench.cover.any() and not bench.carried.any()
     assert not bench.marks[heap.K_HEADER :].any() and bench.marks[heap.POLYGON_TICKS] == 0
-    again = bench.work_out(run.world, run.ground, Beginning(0, heap.FROM_REST), lambda: True)
+    again = bench.work_out(run.world, run.ground, Beginning(0, heap.FROM_REST))
     assert isinstance(again, Found)
     assert np.array_equal(again.packed, found.packed) and np.array_equal(again.cover, found.cover)
 
@@ -36,11 +36,11 @@ def test_a_bench_is_clean_after_a_job() -> None:
 def test_a_job_that_is_stopped_or_without_room_finds_nothing() -> None:
     bench, _, run = bench_and_found()
     bench.marks[heap.STOP] = 1
-    assert bench.work_out(run.world, run.ground, Beginning(0, heap.FROM_REST), lambda: True) == "time limit"
+    assert bench.work_out(run.world, run.ground, Beginning(0, heap.FROM_REST)) == "time limit"
     assert not bench.cover.any()
     bench.marks[heap.STOP] = 0
     bench.job = heap.make_job(bench.places, 1, False)
-    assert bench.work_out(run.world, run.ground, Beginning(0, heap.FROM_REST), lambda: False) == "memory limit"
+    assert bench.work_out(run.world, run.ground, Beginning(0, heap.FROM_REST)) is None
 
 
 def test_footholds_may_be_numbered_anew() -> None:

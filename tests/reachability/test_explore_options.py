@@ -6,7 +6,7 @@ import threading
 import time
 from dataclasses import fields, replace
 from types import SimpleNamespace
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 import pytest
@@ -15,6 +15,8 @@ from reach.findings import Verdict
 from reach.kernels import heap
 from reach.kernels.params import State
 from reach.reachability import explore
+from reach.reachability.exploration_job import Beginning
+from reach.reachability.exploration_run import ExplorationRun
 from reach.reachability.explore import Explorer
 from reach.reachability.footholds import standable_tiles
 from reach.reachability.result import Exploration
@@ -348,3 +350,30 @@ def test_what_a_job_raises_ends_the_exploration_even_a_timeout() -> None:
 
     with pytest.raises(TimeoutError, match="of the job"):
         Explorer(scene.motion, scene.terrain).explore(scene.start, seen=fail)
+
+
+class Grower:
+    """A bench whose job needs more room once, and takes its time until it says so."""
+
+    def __init__(self, waits_s: float) -> None:
+        self.waits_s = waits_s
+        self.nbytes = 2**20
+        self.marks = np.zeros(1, np.int64)
+
+    def work_out(self, *_: Any) -> str | None:
+        time.sleep(self.waits_s)
+        return "found" if self.nbytes > 2**20 else None
+
+    def enlarge(self) -> None:
+        self.nbytes *= 2
+
+
+@pytest.mark.parametrize("slower", [0, 1])
+def test_which_job_gets_the_last_room_does_not_depend_on_who_is_faster(slower: int) -> None:
+    scene = micro("a_buffered_jump_may_never_be_held")
+    run = ExplorationRun(Explorer(scene.motion, scene.terrain), None, None, None)
+    run.benches = cast(Any, [Grower(0.05 if number == slower else 0.0) for number in range(2)])
+    arrays = (run.world, run.marks, run.carried, run.cover, run.ground)
+    run.memory_limit_mib = sum(each.nbytes for each in arrays) / 2**20 + 3.5
+    beginnings = [Beginning(number, heap.FROM_REST) for number in range(2)]
+    assert run._made([0, 1], beginnings) == {0: "found", 1: "memory limit"}
