@@ -474,7 +474,7 @@ BUGS = (
     bug(
         "a landing in the box of what is known is known",
         "closure: bands of turning round",
-        ("kernels.closure._held_by", "if polygon.contains(bx, bv, m, ax, av, n):", "if True:"),
+        ("kernels.ground_lists.held_by", "if polygon.contains(bx, bv, m, ax, av, n):", "if True:"),
     ),
     bug(
         "what lands on a foothold that moves on is not followed",
