@@ -12,17 +12,21 @@ from reach.kernels.heap import (
     AREA_COUNT,
     AREA_WIDTH,
     AREAS,
+    FIRST,
     ITEM,
     KEEP,
     LASTING,
     POLYGON,
+    POLYGON_N,
     SET,
     SET_FIRST,
     SET_N,
     SET_SIZE,
     SET_X0,
     SET_X1,
+    SIZE,
     VERTEX_N,
+    VERTEX_V,
     VERTEX_X,
 )
 from reach.kernels.typed import kernel
@@ -60,7 +64,10 @@ def _empty_area(j, area) -> None:
 
 @kernel
 def empty_areas(j) -> None:
-    """Forget all polygons and sets but set 0, the empty one; go on in the first of the two areas that take turns."""
+    """Forget all polygons and sets but polygon 0, a point in place of any that finds no room, and set 0, the empty one.
+
+    Goes on in the first of the two areas that take turns.
+    """
     for area in range(AREA_COUNT):
         _empty_area(j, area)
     _load_area(j, LASTING)
@@ -70,6 +77,12 @@ def empty_areas(j) -> None:
     j[s + SET_X0] = 0
     j[s + SET_X1] = -1
     j[SET_N] = 1
+    j[j[POLYGON] + FIRST] = 0
+    j[j[POLYGON] + SIZE] = 1
+    j[j[VERTEX_X]] = 0
+    j[j[VERTEX_V]] = 0
+    j[POLYGON_N] = 1
+    j[VERTEX_N] = 1
     use_area(j, LASTING + 1)
 
 
