@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from difflib import get_close_matches
 from functools import cache
 from itertools import islice
@@ -22,6 +22,8 @@ MOST_PROBLEMS = 1000
 """After so many problems a document is read no further."""
 
 SUFFIX = ".schema.json"
+KEYS_OF_MANY_KINDS = {"format", "name", "note"}
+"""Keys that do not tell one kind of file from another."""
 _FOLDERS = (Path(__file__).parent / "schemas", Path(__file__).parent.parent / "schemas")
 _NOUNS = {
     "string": "a string",
@@ -48,15 +50,19 @@ def validate(document: Document, schema_name: str) -> None:
     Raises
     ------
     InputError
-        If it breaks a rule of the schema; it names every place where it does, in the order of the file.
+        If it breaks a rule of the schema; it names every place where it does, in the order of the file. A file of
+        another kind breaks most rules, and is told as that alone.
     """
-    errors = islice(_validator(schema_name).iter_errors(document.value), MOST_PROBLEMS)
+    errors = list(islice(_validator(schema_name).iter_errors(document.value), MOST_PROBLEMS))
+    if not errors:
+        return
+    if of_another_kind := _other_kind(document, schema_name):
+        raise InputError([of_another_kind])
     problems: dict[Problem, int] = {}
-    for error in errors:
-        offset, problem = _problem(document, error)
+    for error, meant in _with_meant_keys(errors):
+        offset, problem = _problem(document, error, meant)
         problems.setdefault(problem, offset)
-    if problems:
-        raise InputError(sorted(problems, key=lambda problem: problems[problem]))
+    raise InputError(sorted(problems, key=lambda problem: problems[problem]))
 
 
 def nearest(word: str, allowed: Iterable[str]) -> str:
@@ -67,8 +73,13 @@ def nearest(word: str, allowed: Iterable[str]) -> str:
     >>> nearest("hieght_px", ["width_px", "height_px"])
     '; did you mean "height_px"?'
     """
-    matches = get_close_matches(word[:80], list(allowed), n=1, cutoff=0.6)
+    matches = _matches(word, allowed)
     return f"; did you mean {shown(matches[0])}?" if matches else ""
+
+
+def _matches(word: str, allowed: Iterable[str]) -> list[str]:
+    """The allowed word that looks most like this one, or none."""
+    return get_close_matches(word[:80], list(allowed), n=1, cutoff=0.6)
 
 
 def expectation(schema: Mapping[str, Any]) -> str:
@@ -177,8 +188,72 @@ def _pattern(validator: Any, pattern: str, instance: Any, schema: Mapping[str, A
         yield ValidationError("pattern")
 
 
-def _problem(document: Document, error: ValidationError) -> tuple[int, Problem]:
-    """What a validation error says, in plain words, and where in the file it stands."""
+@cache
+def _kinds() -> Mapping[str, Mapping[str, Any]]:
+    """The schemas of all files that name their format, by that name."""
+    folder = next(folder for folder in _FOLDERS if folder.is_dir())
+    schemas = [load_schema(file.name.removesuffix(SUFFIX)) for file in sorted(folder.glob(f"*{SUFFIX}"))]
+    return {schema["properties"]["format"]["const"]: schema for schema in schemas if "format" in schema["properties"]}
+
+
+def _other_kind(document: Document, schema_name: str) -> Problem | None:
+    """What is wrong with a file that is of another kind, by its format or, where that is none of ours, by its keys."""
+    schema = load_schema(schema_name)
+    data = document.value
+    if not isinstance(data, dict) or "format" not in schema["properties"]:
+        return None
+    own = schema["properties"]["format"]["const"]
+    told = data.get("format")
+    if told == own:
+        return None
+    allowed = f"{schema['title']}, with the format {shown(own)}"
+    if isinstance(told, str) and told in _kinds():
+        return document.problem(("format",), f"{_kinds()[told]['title']}, {shown(told)}", allowed)
+
+    def known(each: Mapping[str, Any]) -> int:
+        return len((data.keys() & each["properties"].keys()) - KEYS_OF_MANY_KINDS)
+
+    likeliest = max(_kinds().values(), key=known)
+    without = 'no key "format"' if told is None else f"the format {shown(told)}"
+    if known(likeliest) > max(known(schema), 1):
+        return document.problem((), f"{without}, and the keys of {likeliest['title']}", allowed)
+    if not known(schema) and (strange := [shown(key) for key in data if key not in schema["properties"]]):
+        more = f" and {len(strange) - 3} more" if len(strange) > 3 else ""
+        return document.problem((), f"{without}, and unknown keys: {', '.join(strange[:3])}{more}", allowed)
+    return None
+
+
+def _with_meant_keys(errors: Sequence[ValidationError]) -> Iterator[tuple[ValidationError, ValidationError | None]]:
+    """Each error, and beside that of an unknown key the one that the key which it is likely meant to be is missing."""
+    missing = {(tuple(error.absolute_path), _key(error)): error for error in errors if error.validator == "required"}
+    meant: dict[int, ValidationError] = {}
+    for error in errors:
+        if error.validator == "additionalProperties":
+            schema: Mapping[str, Any] = error.schema  # type: ignore[assignment]
+            instance: Mapping[str, Any] = error.instance  # type: ignore[assignment]
+            free = [key for key in schema.get("properties", {}) if key not in instance]
+            for key in _matches(_key(error), free):
+                if (place := (tuple(error.absolute_path), key)) in missing:
+                    meant[id(error)] = missing.pop(place)
+    for error in errors:
+        if error.validator != "required" or (tuple(error.absolute_path), _key(error)) in missing:
+            yield error, meant.get(id(error))
+
+
+def _key(error: ValidationError) -> str:
+    """The key that is missing or unknown."""
+    return str(getattr(error.cause, "key", ""))
+
+
+def _entry_words(schema: Any, key: str) -> str:
+    return f"{shown(key)}: {expectation(schema['properties'][key])}"
+
+
+def _problem(document: Document, error: ValidationError, meant: ValidationError | None) -> tuple[int, Problem]:
+    """What a validation error says, in plain words, and where in the file it stands.
+
+    `meant` is the error of the missing key that an unknown one is likely meant to be.
+    """
     path: JsonPath = tuple(error.absolute_path)
     schema: Mapping[str, Any] = error.schema  # type: ignore[assignment]
     instance: Any = error.instance
@@ -187,12 +262,16 @@ def _problem(document: Document, error: ValidationError) -> tuple[int, Problem]:
     allowed = expectation(schema)
     if isinstance(error.cause, KeyProblem) and error.validator == "required":
         found = f"no key {shown(error.cause.key)}"
-        allowed = f"{shown(error.cause.key)}: {expectation(schema['properties'][error.cause.key])}"
+        allowed = _entry_words(schema, error.cause.key)
     elif isinstance(error.cause, KeyProblem):
         at_key = error.cause.key
         known = list(schema.get("properties", {}))
         found = f"the unknown key {shown(at_key)}"
         allowed = f"in {expectation(schema)}: {', '.join(known)}{nearest(at_key, known)}"
+        if meant is not None:
+            missing = _key(meant)
+            found += f", and no key {shown(missing)}"
+            allowed = f"{_entry_words(meant.schema, missing)}; did you mean {shown(missing)}?"
     elif "propertyNames" in error.absolute_schema_path:
         at_key = str(instance)
         found = f"the key {shown(at_key)}"

@@ -363,7 +363,7 @@ def test_speeds_and_rates_are_at_most_64_px_a_tick(key, most):
         ({"tick_rate_hz": 59.94}, "$.tick_rate_hz", "59.94"),
         ({"units": "px"}, "$.units", '"px"'),
         ({"units": None}, "$", 'no key "units"'),
-        ({"format": "reach-level/1"}, "$.format", '"reach-level/1"'),
+        ({"format": "reach-level/1"}, "$.format", 'a level, "reach-level/1"'),
         ({"body__width_px": 2049}, "$.body.width_px", "2049"),
         ({"body__depth_px": 2}, "$.body.depth_px", 'the unknown key "depth_px"'),
         ({"ground__walk": None}, "$.ground", 'no key "walk"'),

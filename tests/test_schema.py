@@ -144,6 +144,67 @@ def test_all_problems_are_told_at_once_in_the_order_of_the_file():
     ]
 
 
+def test_a_missing_key_that_is_misspelt_is_one_problem():
+    data = level_data(places=[{"id": "lamp", "kind": "goal", "att": [1, 1], "required": True, "requird": True}])
+    data["tile_pxx"] = data.pop("tile_px")
+    assert refused(validate, document_of(data, "f"), "level") == [
+        (
+            "$.tile_pxx",
+            'the unknown key "tile_pxx", and no key "tile_px"',
+            '"tile_px": a whole number from 4 to 256; did you mean "tile_px"?',
+        ),
+        (
+            "$.places[0].att",
+            'the unknown key "att", and no key "at"',
+            '"at": the tile it is on: inside the map, empty or one_way; did you mean "at"?',
+        ),
+        (
+            "$.places[0].requird",
+            'the unknown key "requird"',
+            'in a place: id, kind, at, required, must_be, ends_level; did you mean "required"?',
+        ),
+    ]
+
+
+def test_two_keys_do_not_stand_for_the_same_missing_one():
+    data = level_data(tile_pxx=16, tile_pxy=16)
+    del data["tile_px"]
+    first, second = refused(validate, document_of(data, "f"), "level")
+    assert first[1] == 'the unknown key "tile_pxx", and no key "tile_px"'
+    assert second[1] == 'the unknown key "tile_pxy"'
+
+
+@pytest.mark.parametrize("given", sorted(GOOD))
+@pytest.mark.parametrize("asked", sorted(GOOD))
+def test_a_file_of_another_kind_is_one_problem(given, asked):
+    data = dict(GOOD[given])
+    if given == asked:
+        return
+    title = load_schema(given)["title"]
+    allowed = f'{load_schema(asked)["title"]}, with the format "reach-{asked}/1"'
+    found = f'{title}, "reach-{given}/1"'
+    assert refused(validate, document_of(data, "f"), asked) == [("$.format", found, allowed)]
+    del data["format"]
+    found = (
+        f'no key "format", and the keys of {title}'
+        if given != "mapping"
+        else 'no key "format", and unknown keys: "tiles"'
+    )
+    assert refused(validate, document_of(data, "f"), asked) == [("$", found, allowed)]
+
+
+def test_a_file_of_no_kind_is_one_problem():
+    data = {"format": 3, "version": 1, "private": True, "name": "quay", "main": "x", "author": "y"}
+    found = 'the format 3, and unknown keys: "version", "private", "main" and 1 more'
+    allowed = 'a level, with the format "reach-level/1"'
+    assert refused(validate, document_of(data, "f"), "level") == [("$", found, allowed)]
+
+
+def test_a_format_that_is_misspelt_hides_nothing_else():
+    data = level_data(format="reach-level/2", tile_px=1)
+    assert [place for place, _, _ in refused(validate, document_of(data, "f"), "level")] == ["$.format", "$.tile_px"]
+
+
 @pytest.mark.parametrize("name", ["quay\n", "\u0000", "a\u001b[2J", "\u0085", "", "x" * 201])
 def test_names_stay_on_one_line(name):
     """`$` ends a text in ECMA-262, the dialect of JSON Schema; Python's own would let a line feed follow."""

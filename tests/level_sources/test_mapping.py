@@ -43,7 +43,7 @@ def test_what_a_mapping_knows_in_words(saved):
         ({"tiles": {"0": "spring"}}, '"spring"'),
         ({"tiles": {"0": {"place": "pickup", "ends_level": True}}}, "true"),
         ({"rows": []}, 'the unknown key "rows"'),
-        ({"format": "reach-level/1"}, '"reach-level/1"'),
+        ({"format": "reach-level/1"}, 'a level, "reach-level/1"'),
     ],
 )
 def test_a_mistake_is_named(saved, changes, found):
