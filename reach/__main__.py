@@ -48,7 +48,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
         _drop_output()
         return OUTPUT_CLOSED
     except ReachError as error:
-        for line in str(error).splitlines():
+        from reach.cli.arguments import message_lines
+
+        for line in message_lines(error):
             _say(line)
         try:
             sys.stdout.flush()

@@ -65,7 +65,7 @@ def test_without_a_tile_size_nothing_is_guessed(folder):
 @pytest.mark.parametrize("tile_px", [3, 257, 16.5, True])
 def test_a_tile_size_out_of_range(folder, tile_px):
     ((place, _, allowed),) = refused(load_any_level, folder / "quay.txt", tile_px=tile_px)
-    assert (place, allowed) == ("$.tile_px", "a whole number from 4 to 256")
+    assert (place, allowed) == ("tile_px", "a whole number from 4 to 256")
 
 
 def test_options_that_a_level_file_would_not_use_are_refused(folder):

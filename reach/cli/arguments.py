@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 from enum import StrEnum
 from fractions import Fraction
 from pathlib import Path
@@ -11,12 +12,25 @@ from typing import Annotated
 
 import typer
 
-from reach.errors import InputError, OutputError, Problem
+from reach.errors import InputError, OutputError, Problem, ReachError
 from reach.files import STANDARD_INPUT, origin_of
 from reach.findings import Severity
 from reach.json_text import shown
 
 MAX_ROUNDED_PX = 64
+
+OPTIONS = {
+    "from_place": "--from",
+    "memory_limit_mib": "--memory-limit",
+    "name": "--name",
+    "scale": "--scale",
+    "tile_px": "--tile-px",
+    "time_limit_s": "--time-limit",
+    "timing_spread_ms": "--timing-spread-ms",
+    "window_ms": "--window-ms",
+    "window_threshold_ms": "--window-ms",
+}
+"""What is typed for what a caller from Python would name."""
 
 LevelFile = Annotated[
     str,
@@ -200,6 +214,18 @@ def target_of(words: str) -> str | tuple[int, int]:
     """Return a tile for `column,row`, else the words, which are then a place's id (an id has no comma)."""
     tile = re.fullmatch(r"\s*(\d+)\s*,\s*(\d+)\s*", words, re.ASCII)
     return (int(tile[1]), int(tile[2])) if tile else words
+
+
+def message_lines(error: ReachError) -> list[str]:
+    """Return an error's message, in which options are called as they are typed."""
+    if isinstance(error, InputError):
+        error = InputError(
+            replace(problem, file="<arguments>", place=OPTIONS.get(problem.place, problem.place))
+            if problem.file in ("<arguments>", "<options>")
+            else problem
+            for problem in error.problems
+        )
+    return str(error).splitlines()
 
 
 def require_places_for(*outputs: Path | None, inputs: Sequence[str | None] = ()) -> None:

@@ -37,4 +37,4 @@ def explain(
             streams.write_text(each.page)
             return
     ids = [each.id for each in pages]
-    raise InputError([Problem("<arguments>", "rule", repr(rule), f"one of {', '.join(ids)}{nearest(rule, ids)}")])
+    raise InputError([Problem("<arguments>", "RULE", repr(rule), f"one of {', '.join(ids)}{nearest(rule, ids)}")])

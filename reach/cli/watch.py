@@ -19,6 +19,7 @@ from reach.cli.arguments import (
     TimeLimit,
     TimingSpreadMs,
     WindowMs,
+    message_lines,
     require_ending,
     require_places_for,
 )
@@ -130,7 +131,7 @@ def _messages(image: Path | None) -> Iterator[None]:
     try:
         yield
     except ReachError as error:
-        for line in str(error).splitlines():
+        for line in message_lines(error):
             streams.say(line)
         if image is not None and not isinstance(error, OutputError):
             streams.say(f"{origin_of(image)} still shows the level as it was before")

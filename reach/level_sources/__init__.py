@@ -6,6 +6,7 @@ a mapping file says what their characters, cells or colours stand for. Any other
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from reach.errors import InputError, Problem
@@ -59,7 +60,15 @@ def load_any_level(
         "rows": grid.rows,
         "symbols": grid.symbols,
     }
-    return level_from_dict(data, origin_of(path))
+    asked = {"$.tile_px": "tile_px"} if tile_px is not None else {}
+    asked |= {"$.name": "name"} if name else {}
+    try:
+        return level_from_dict(data, origin_of(path))
+    except InputError as error:
+        raise InputError(
+            replace(each, file="<options>", place=asked[each.place]) if each.place in asked else each
+            for each in error.problems
+        ) from None
 
 
 def _refuse_options(path: str | Path, mapping: object, tile_px: object, name: object) -> None:

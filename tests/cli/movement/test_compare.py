@@ -42,7 +42,7 @@ def test_json_to_standard_output_and_to_a_file(run, profiles, here):
         (["stroller.json", "climber.json", "-o", "climber.json"], "another file of this command has the same name"),
         (["-", "-"], "2 files to be read from it"),
         (["stroller.json", "none.json"], "none.json"),
-        (["stroller.json", "climber.json", "--window-ms", "-1"], "window_ms"),
+        (["stroller.json", "climber.json", "--window-ms", "-1"], "--window-ms"),
     ],
 )
 def test_a_mistake_is_told(run, profiles, words, told):

@@ -49,8 +49,8 @@ def test_a_page_is_a_picture(run, profile, here):
         (["-o", "stroller.json"], "another file of this command has the same name"),
         (["-o", "no/sheet.txt"], "there is no folder no"),
         (["--tile-px", "2"], "--tile-px"),
-        (["--window-ms", "5000"], "window_ms"),
-        (["--time-limit", "0"], "time_limit_s"),
+        (["--window-ms", "5000"], "--window-ms"),
+        (["--time-limit", "0"], "--time-limit"),
     ],
 )
 def test_a_mistake_is_told_before_any_work(run, profile, words, told):
