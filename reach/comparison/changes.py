@@ -6,7 +6,8 @@ the kind decides, in the order of `Kind`: goals lost, new errors (a softlock, sa
 other places lost, ground lost, new warnings, pickups that a move newly makes missable,
 tight windows that got narrower. Lost is what was proved to be reachable and is not any more: proved not to be, or
 undecided; a change tells which. A goal is lost too with the last place that ends the level; what is asked only where
-some place does is neither better for being gone then nor worse for being back. Other notes that are new or gone, and
+some place does is neither better for being gone then nor worse for being back; nor is what is about endings where none
+is proved reachable any more, or what was asked about a place that is deleted. Other notes that are new or gone, and
 what is accepted, are neither worse nor better.
 Within a kind the amount decides (tiles, ms), then the order of the world. How long the script to the end of the easiest
 route takes is told, but makes nothing worse or better: scripts are found, not proved to be the shortest.

@@ -173,15 +173,20 @@ def _found_in_level(old: LevelSide, new: LevelSide) -> Iterator[Change]:
         for side in (old, new)
     ]
     looked = bool(old.checks and new.checks)
-    asked = (_asked(old), _asked(new))
+    asked = (_asked(old, new), _asked(new, old))
     sure = (old.complete, new.complete)
     for change in found_changes(old.found, new.found, new.id, sure, (reached[0], reached[1]), asked):
         if looked or change.kind is not Kind.NOTE:
             yield change
 
 
-def _asked(level: LevelSide) -> Asked:
-    return Asked(level.endless, {name for check in level.checks.values() for name in check.places})
+def _asked(level: LevelSide, other: LevelSide) -> Asked:
+    places = {name for check in level.checks.values() for name in check.places}
+    ends, ended = (
+        {entrance for entrance, check in side.checks.items() if check.route_to is not None} for side in (level, other)
+    )
+    barred = bool(ended) and (not ends or any(entrance in level.checks for entrance in ended - ends))
+    return Asked(level.endless, places, barred)
 
 
 def _is_reached(place: PlaceVerdict) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from reach.comparison.changes import Change, Direction, Kind
@@ -23,18 +23,15 @@ Founds = Mapping["FoundKey", "Found"]
 
 @dataclass(frozen=True)
 class Asked:
-    """What was asked of a level on one side: no place ends it where it is `endless`; the ids of its places."""
+    """What was asked of a level on one side: no place ends it where it is `endless`; the ids of its places.
+
+    `barred`: some ending is proved reachable on the other side alone. What is about endings weighs less here then, or
+    is not found, because of that.
+    """
 
     endless: bool
     places: Collection[str]
-
-    def holds(self, found: Found) -> bool:
-        """Return whether this, found on the other side, was looked for on this one."""
-        gone = found.rule == "unreachable-goal" and found.place not in self.places
-        return not (self.endless and (found.about_ending or gone))
-
-
-EVERYTHING = Asked(False, ())
+    barred: bool = False
 
 
 def found_changes(
@@ -43,13 +40,14 @@ def found_changes(
     level: str | None,
     sure: tuple[bool, bool],
     reached: tuple[Collection[str], Collection[str]] = ((), ()),
-    asked: tuple[Asked, Asked] = (EVERYTHING, EVERYTHING),
+    asked: tuple[Asked, Asked] | None = None,
 ) -> Iterator[Change]:
     """Yield every finding that is not the same on both sides.
 
     Not to find a thing says that it is not there only on a side that is `sure`: not where nobody could enter the level,
     where a limit ended a check, or where something is undecided there, and not where it was not asked because no place
-    ends the level. What is found on the other is neither, then.
+    ends the level or its place is deleted. What is found on the other is neither, then. Nor is what is about endings
+    better where none is proved reachable any more, or worse for one being reached again.
     Notes are neither as well, unless a place that was reached, and not missable, is missable now.
 
     Parameters
@@ -61,33 +59,58 @@ def found_changes(
         Whether not to find a thing says that it is not there.
     reached : pair of collections of str
         The places of the level that are proved reachable, before and after.
-    asked : pair of Asked
+    asked : pair of Asked, optional
+        None: everything.
     """
     missable = [{place for found in side.values() for place in found.missable} for side in (before, after)]
     for key in dict.fromkeys([*before, *after]):
         old, new = before.get(key), after.get(key)
         if old is not None and new is not None and _told(old) == _told(new):
             continue
-        if old is None and new is not None and not asked[0].holds(new):
-            reason = "No place ended the level before, so it was not asked then."
-            yield _change(old, new, new, level, Direction.OTHER, reason)
-            continue
-        if new is None and old is not None and not asked[1].holds(old):
-            reason = "No place ends the level any more, so it was not asked."
-            yield _change(old, new, old, level, Direction.OTHER, reason)
+        if why := _not_asked(old, new, asked):
+            yield _change(old, new, new or old, level, Direction.OTHER, why)
             continue
         ranks = [-1 if found is None or found.accepted else found.severity.rank for found in (old, new)]
         if ranks[0] != ranks[1] and max(ranks) >= _GRAVE:
-            yield _grave(old, new, (before, after), level, sure)
+            yield _of_ending(_grave(old, new, (before, after), level, sure), old or new, asked)
             continue
         fresh = _freshly(new, missable[0], reached[0], sure[0])
         freed = _freshly(old, missable[1], reached[1], sure[1])
         missable[0] |= fresh  # each place counts once
         missable[1] |= freed
         if fresh or freed:
-            yield _missable(old, new, level, fresh, freed)
+            yield _of_ending(_missable(old, new, level, fresh, freed), old or new, asked)
         else:
             yield _change(old, new, new or old, level, Direction.OTHER)
+
+
+def _not_asked(old: Found | None, new: Found | None, asked: tuple[Asked, Asked] | None) -> str:
+    """Why what was found on one side alone was not asked on the other; "" where it was."""
+    if asked is None or (old is not None and new is not None):
+        return ""
+    there = asked[1].places  # none where the level was not checked
+    if old is not None and old.place is not None and there and old.place not in there:
+        return "Its place is not there any more, so it was not asked."
+    if old is not None:
+        return "No place ends the level any more, so it was not asked." if asked[1].endless and old.about_ending else ""
+    assert new is not None
+    added = new.rule == "unreachable-goal" and new.place not in asked[0].places
+    if asked[0].endless and (new.about_ending or added):
+        return "No place ended the level before, so it was not asked then."
+    return ""
+
+
+def _of_ending(change: Change, found: Found | None, asked: tuple[Asked, Asked] | None) -> Change:
+    """Return the change, neither better nor worse where it only follows from endings lost or won."""
+    if asked is None or found is None or not found.about_ending:
+        return change
+    if change.direction is Direction.BETTER and asked[1].barred:
+        reason = "That is because no ending is proved reachable any more."
+    elif change.direction is Direction.WORSE and asked[0].barred:
+        reason = "That is because no ending was proved reachable before."
+    else:
+        return change
+    return replace(change, direction=Direction.OTHER, reason=reason)
 
 
 def _told(found: Found) -> tuple[object, ...]:

@@ -235,7 +235,7 @@ def _ground_change(before: Tiles, after: Tiles) -> Iterator[Change]:
         parts.append(f"Undecided on one side and out of reach on the other: {spans(what.doubt)}.")
     for tiles, words in ((what.removed, "not there any more"), (what.added, "not there before")):
         if tiles:
-            parts.append(f"Ground {words}: {count_words(len(tiles), 'tile')}.")
+            parts.append(f"Ground {words}: {spans(tiles)}.")
     direction = Direction.WORSE if what.lost else Direction.BETTER if what.gained_for_certain else Direction.OTHER
     amounts = [f"{len(tiles)} {word}" for tiles, word in ((what.lost, "lost"), (what.gained, "gained")) if tiles]
     if unsure:

@@ -65,7 +65,8 @@ def _counted(comparison: Comparison) -> str:
 
 def _line(change: Change) -> str:
     line = f"{SIGNS[change.direction]} {change.title}: {value_words(change)}"
-    words = change.reason if change.direction is Direction.BETTER else change.words
+    holds_now = change.direction is not Direction.BETTER or change.kind is Kind.TILES
+    words = change.words if holds_now else change.reason
     return f"{line}. {words}" if words else line
 
 

@@ -90,6 +90,54 @@ def test_a_goal_out_of_reach_that_was_deleted_is_no_better_and_one_that_stays_is
     assert (Kind.ERROR, "lamp") in told(compare(before, kept), Direction.BETTER)
 
 
+MISSED = Finding("unreachable-goal", Severity.ERROR, LAMP.at, "Not reached.", details={"place": "lamp"})
+OUT = replace(LAMP, verdict=Verdict.UNREACHABLE, ticks=None)
+BARRED = {"places": (START, OUT, BOAT), "route": (), "route_to": None}
+
+
+@pytest.mark.parametrize(
+    "after",
+    [
+        (replace(SOFTLOCK, severity=Severity.NOTE), MISSED),
+        (replace(SOFTLOCK, severity=Severity.NOTE, at=(1, 2)), MISSED),
+        (MISSED,),
+        (),
+    ],
+)
+@pytest.mark.parametrize("verdict", [Verdict.UNREACHABLE, Verdict.UNDECIDED])
+def test_a_level_that_lost_its_endings_is_in_nothing_better_for_it_and_worse_as_a_whole(after, verdict):
+    places = (START, replace(OUT, verdict=verdict), BOAT)
+    before = one(places=PLACES, findings=(SOFTLOCK, TIGHT_LANDING, DROP))
+    barred = one(**BARRED | {"places": places}, findings=after)
+    comparison = compare(before, barred)
+    assert comparison.going(Direction.BETTER) == []
+    assert told(comparison)[0] == (Kind.GOAL, "lamp")
+    because = [each for each in comparison.changes if each.reason.endswith("no ending is proved reachable any more.")]
+    assert {each.direction for each in because} == {Direction.OTHER}
+    assert len(because) == 3  # the pit, the landing and the way of no return
+    back = compare(barred, before)
+    assert back.going(Direction.WORSE) == []
+    assert (verdict is Verdict.UNREACHABLE) == ((Kind.GOAL, "lamp") in told(back, Direction.BETTER))
+
+
+def test_a_pit_that_is_mended_while_no_ending_is_reached_on_either_side_is_better():
+    before, after = one(**BARRED, findings=(SOFTLOCK,)), one(**BARRED)
+    assert [kind for kind, _ in told(compare(before, after), Direction.BETTER)] == [Kind.ERROR]
+
+
+def test_a_goal_out_of_reach_that_is_deleted_beside_another_is_neither_and_a_new_one_is_worse():
+    flag = replace(OUT, id="flag")
+    missed = replace(MISSED, details={"place": "flag"})
+    promise = replace(missed, rule="broken-promise")
+    before, after = one(places=(*PLACES, flag), findings=(missed, promise)), one(places=PLACES)
+    comparison = compare(before, after)
+    assert {change.direction for change in comparison.changes} == {Direction.OTHER}
+    assert [each.reason for each in comparison.changes if each.kind is Kind.ERROR] == [
+        "Its place is not there any more, so it was not asked."
+    ] * 2
+    assert (Kind.ERROR, "flag") in told(compare(after, before))
+
+
 def test_a_level_whose_goal_ends_it_no_more_is_worse_though_every_place_is_there():
     sides = one(places=PLACES), one(**ENDLESS | {"places": PLACES})
     assert told(compare(*sides)) == [(Kind.GOAL, "an end of the level")]

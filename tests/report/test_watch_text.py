@@ -88,11 +88,22 @@ def test_ground_that_an_edit_made_is_told():
     after = make_report(
         tiles=tiles | {Verdict.REACHABLE: ((4, 2), (6, 2), (7, 2), (1, 3)), Verdict.UNREACHABLE: ((3, 1), (7, 5))}
     )
-    assert told(make_report(), after, 140).splitlines() == [
+    assert told(make_report(), after, 200).splitlines() == [
         "OK; changed",
-        "  ~ ground: 4 tiles: 3 tiles reached before, 4 tiles reached after. Ground not there any more: 1 tile. "
-        "Ground not there before: 3 tiles.",
+        "  ~ ground: 4 tiles: 3 tiles reached before, 4 tiles reached after. Ground not there any more: row 2, "
+        "column 5. Ground not there before: row 2, columns 6 to 7; and row 5, column 7.",
     ]
+
+
+def test_ground_that_was_won_is_named_and_of_much_a_few_stretches():
+    tiles = {verdict: tuple((column, 1) for column in range(0, 40, 2)) for verdict in Verdict}
+    before = make_report(tiles=tiles | {Verdict.REACHABLE: (), Verdict.UNDECIDED: ()})
+    after = make_report(tiles=tiles | {Verdict.UNREACHABLE: (), Verdict.UNDECIDED: ()})
+    line = " ".join(told(before, after).split())
+    assert line.startswith(
+        "OK; 1 better + ground: 20 gained: 0 tiles reached before, 20 tiles reached after. Gained: row"
+    )
+    assert line.endswith("row 1, column 14; and 12 more stretches.")
 
 
 def test_moves_and_their_windows_are_told_with_what_figures_mean():
