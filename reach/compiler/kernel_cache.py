@@ -17,6 +17,7 @@ import ast
 import contextlib
 import hashlib
 import importlib.metadata
+import importlib.util
 import json
 import os
 import sys
@@ -36,8 +37,14 @@ DAYS_KEPT = 30.0
 MOST_WAIT_S = 120.0
 """After so long it is taken that the process that compiles a kernel has been stopped."""
 
-SETTINGS = ("NUMBA_BOUNDSCHECK",)
-"""Variables by which the user changes what is compiled; no other setting of numba has a say in it."""
+SETTINGS = "NUMBA_"
+"""What the names of all variables begin with by which the user changes what numba does."""
+NOT_IN_CODE = ("NUMBA_CACHE_DIR", "NUMBA_NUM_THREADS")
+"""Those of them that are often set and change no kernel. Some of the others do; for most it is only compiled anew."""
+PROFILER = "VS_PROFILER"
+"""A variable that lets numba add what a profiler reads."""
+SETTINGS_FILE = ".numba_config.yaml"
+"""Where numba takes settings from as well, in the working folder, where it can read YAML."""
 
 _telling: list[Callable[[], None]] = []
 
@@ -94,9 +101,18 @@ def circumstances() -> str:
     from reach.compiler.machine_code import processor
 
     versions = [importlib.metadata.version(name) for name in ("numba", "llvmlite", "numpy")]
-    settings = [os.environ.get(name, "") for name in SETTINGS]
     ours = [hashlib.sha256(path.read_bytes()).hexdigest() for path in sorted(COMPILER.glob("*.py"))]
-    return "\0".join([*versions, sys.version, processor(), *settings, *ours])
+    return "\0".join([*versions, sys.version, processor(), *_settings(), *ours])
+
+
+def _settings() -> list[str]:
+    """What the user set that numba may heed; told without numba, which takes long to import."""
+    names = [name for name in os.environ if name.startswith(SETTINGS) and name not in NOT_IN_CODE]
+    told = [f"{name}={os.environ[name]}" for name in sorted([*names, *({PROFILER} & os.environ.keys())])]
+    with contextlib.suppress(OSError):  # there is none, as a rule
+        contents = Path(SETTINGS_FILE).read_bytes().hex()
+        told.append(f"{contents} {importlib.util.find_spec('yaml') is not None}")
+    return told
 
 
 def folder() -> Path:

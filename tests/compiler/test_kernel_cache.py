@@ -56,13 +56,34 @@ def path_now(name: str = "f", version: str = "i") -> str:
     return kernel_cache.entry(name, kernel_cache.KERNELS / "step.py", version).path.name
 
 
-@pytest.mark.parametrize("setting", kernel_cache.SETTINGS)
-def test_a_setting_that_shapes_the_code_leads_to_another_file(setting: str, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize("setting", ["NUMBA_BOUNDSCHECK", "NUMBA_DEBUGINFO", "NUMBA_OPT", "NUMBA_NEW", "VS_PROFILER"])
+def test_a_setting_that_may_shape_the_code_leads_to_another_file(setting: str, monkeypatch: pytest.MonkeyPatch) -> None:
     before = path_now()
     monkeypatch.setenv(setting, "7")
     assert path_now() != before
     monkeypatch.undo()
     assert path_now() == before
+
+
+@pytest.mark.parametrize("setting", [*kernel_cache.NOT_IN_CODE, "REACH_DEBUG"])
+def test_a_setting_that_does_not_is_no_reason_to_compile_anew(setting: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv(setting, raising=False)
+    before = path_now()
+    monkeypatch.setenv(setting, "7")
+    assert path_now() == before
+
+
+def test_so_does_numbas_own_file_of_settings(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    names = {path_now()}
+    for text in ("boundscheck: 1\n", "boundscheck: 0\n"):
+        Path(".numba_config.yaml").write_text(text)
+        names.add(path_now())
+    monkeypatch.setattr(kernel_cache.importlib.util, "find_spec", lambda name: None)
+    names.add(path_now())
+    assert len(names) == 4
+    Path(".numba_config.yaml").unlink()
+    assert path_now() in names
 
 
 def test_versions_and_argument_types_lead_to_another_file(monkeypatch: pytest.MonkeyPatch) -> None:
