@@ -133,14 +133,17 @@ def draw_arrow(sheet: Sheet, path: Sequence[Point], verdict: Verdict, both: bool
     """Draw a link: whole, dashed or dotted by its verdict, with a head at its end, or at both for a way back."""
     colour = LINK_COLOUR[verdict]
     begin = _towards(path[0], path[1], _HEAD_PX[0] - 2) if both else path[0]
-    inner = [begin, *path[1:-1], _towards(path[-1], path[-2], _HEAD_PX[0] - 2)]
-    pieces = dashed(inner, *_DASHES[verdict]) if verdict in _DASHES else [inner]
-    for piece in pieces:
-        for line in pairwise(piece):
-            sheet.strokes([line], colour, _LINE_PX + (1.0 if verdict is Verdict.UNDECIDED else 0.0))
+    _line(sheet, [begin, *path[1:-1], _towards(path[-1], path[-2], _HEAD_PX[0] - 2)], verdict)
     _head(sheet, path[-1], path[-2], colour)
     if both:
         _head(sheet, path[0], path[1], colour)
+
+
+def _line(sheet: Sheet, path: Sequence[Point], verdict: Verdict) -> None:
+    pieces = dashed(path, *_DASHES[verdict]) if verdict in _DASHES else [path]
+    for piece in pieces:
+        for line in pairwise(piece):
+            sheet.strokes([line], LINK_COLOUR[verdict], _LINE_PX + (1.0 if verdict is Verdict.UNDECIDED else 0.0))
 
 
 def _towards(point: Point, other: Point, length: float) -> Point:
@@ -213,10 +216,10 @@ def _links_key(report: WorldReport, arrows: Sequence[Arrow]) -> list[Sign | Word
         if verdict is Verdict.UNDECIDED and report.changed_since:
             text = "not looked at as a whole"
         if any(arrow.verdict is verdict for arrow in arrows):
-            parts += [Sign(58, _arrow_sign(verdict, False)), Words(f" {text}   ")]
+            parts += [Sign(58, _line_sign(verdict)), Words(f" {text}   ")]
     for both, text in ((False, "one way"), (True, "both ways")):
         if any(arrow.both is both for arrow in arrows):
-            parts += [Sign(58, _arrow_sign(Verdict.REACHABLE, both)), Words(f" {text}   ")]
+            parts += [Sign(40 if both else 16, _heads_sign(both)), Words(f" {text}   ")]
     return parts
 
 
@@ -247,8 +250,23 @@ def _tile_sign(verdict: Verdict) -> Callable[[Sheet, Point], None]:
     return draw
 
 
-def _arrow_sign(verdict: Verdict, both: bool) -> Callable[[Sheet, Point], None]:
+def _line_sign(verdict: Verdict) -> Callable[[Sheet, Point], None]:
+    """A line as links of this verdict have it: without a head, which tells the way."""
+
     def draw(sheet: Sheet, centre: Point) -> None:
-        draw_arrow(sheet, [(centre[0] - 26, centre[1]), (centre[0] + 26, centre[1])], verdict, both)
+        _line(sheet, [(centre[0] - 26, centre[1]), (centre[0] + 26, centre[1])], verdict)
+
+    return draw
+
+
+def _heads_sign(both: bool) -> Callable[[Sheet, Point], None]:
+    """The heads of an arrow: without a line, which tells the verdict."""
+
+    def draw(sheet: Sheet, centre: Point) -> None:
+        x, y = centre
+        reach = 16 if both else _HEAD_PX[0] / 2
+        _head(sheet, (x + reach, y), centre, QUIET_INK)
+        if both:
+            _head(sheet, (x - reach, y), centre, QUIET_INK)
 
     return draw

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from reach.errors import InputError
-from reach.report.palette import BLUE, INK, MIN_MARK_CONTRAST, MIN_TEXT_CONTRAST, PAGE, VERMILLION, contrast
+from reach.report.palette import BLUE, INK, MIN_MARK_CONTRAST, MIN_TEXT_CONTRAST, PAGE, QUIET_INK, VERMILLION, contrast
 from reach.report.sheet import Sheet
 from reach.report.world_layout import Arrow
 from reach.report.world_sheet import LINK_COLOUR, MOST_LEVELS, compose_contact_sheet, draw_arrow, require_few_levels
@@ -175,6 +175,20 @@ def test_the_legend_tells_what_is_drawn_and_nothing_else(small):
         assert text not in alone
     folder = words(made({"hall": DOORS}, {}, {}, None))
     assert "Links   " not in folder and "> begins here" not in folder
+
+
+def test_in_the_legend_a_line_tells_the_verdict_alone_and_heads_the_way_alone(small):
+    pixels = np.asarray(small.image)
+    boxes = {item.text: item.box for item in small.texts}
+
+    def left_of(text):
+        left, top, _, bottom = boxes[text]
+        return pixels[top:bottom, left - 44 : left]
+
+    line, heads = left_of(" exit can be reached   "), left_of(" both ways   ")
+    assert 1 <= (line == np.array(BLUE)).all(axis=2).any(axis=1).sum() <= 3  # rows: a head has more
+    assert not any((heads == np.array(colour)).all(axis=2).any() for colour in LINK_COLOUR.values())
+    assert (heads == np.array(QUIET_INK)).all(axis=2).any(axis=1).sum() >= 7
 
 
 def test_a_world_too_large_for_a_sheet_is_refused_before_it_is_checked():
