@@ -9,6 +9,10 @@ from typing import Any
 
 from reach.errors import InputError, Problem
 
+USUAL_WINDOW_MS = 60.0
+USUAL_SPREAD_MS = 25.0
+"""What is taken where nothing else is asked for."""
+
 MOST_WINDOW_MS = 1000
 """No longer window is asked for: every combination of its ticks is flown, and nobody misses it for being short."""
 
@@ -28,8 +32,8 @@ class CheckOptions:
     """
 
     from_place: str = "start"
-    window_threshold_ms: float = 60.0
-    timing_spread_ms: float = 25.0
+    window_threshold_ms: float = USUAL_WINDOW_MS
+    timing_spread_ms: float = USUAL_SPREAD_MS
     time_limit_s: float | None = None
     memory_limit_mib: int | None = None
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -27,8 +28,9 @@ from reach.cli.arguments import (
     require_one_reader,
     require_places_for,
 )
-from reach.files import write_text
+from reach.cli.report_output import write_report
 from reach.findings import Severity
+from reach.options import USUAL_SPREAD_MS, USUAL_WINDOW_MS, CheckOptions
 from reach.wording import count_words, list_words
 
 if TYPE_CHECKING:
@@ -55,8 +57,8 @@ def check(
     ] = None,
     fail_on: FailOn = Severity.ERROR,
     from_place: FromPlace = "start",
-    window_ms: WindowMs = 60.0,
-    timing_spread_ms: TimingSpreadMs = 25.0,
+    window_ms: WindowMs = USUAL_WINDOW_MS,
+    timing_spread_ms: TimingSpreadMs = USUAL_SPREAD_MS,
     time_limit: TimeLimit = None,
     memory_limit: MemoryLimit = None,
     mapping: MappingFile = None,
@@ -69,7 +71,7 @@ def check(
     from reach import checker
     from reach.level_sources import load_any_level
     from reach.movement import load_movement
-    from reach.options import CheckOptions
+    from reach.report import json_report, text_report
     from reach.world.compiling_beside import compiling_beside
 
     if image is not None:
@@ -83,7 +85,14 @@ def check(
     with streams.progress() as tell, compiling_beside():
         report = checker.check(the_level, the_movement, options, tell)
         written = _write_beside(the_level, report, image, scripts, tell)
-    _write_report(report, report_format, output, written)
+    write_report(
+        report_format,
+        output,
+        partial(text_report.compose, report),
+        partial(json_report.dump, report),
+        text_report.headline(report),
+        written,
+    )
     failing = any(report.count(severity) for severity in Severity if severity.rank >= fail_on.rank)
     raise typer.Exit(1 if failing else 0)
 
@@ -113,20 +122,3 @@ def _write_beside(
                 names = list_words([f"{name}.json" for name in outdated])
                 written.append(f"left by an earlier run in {where}, and no proof now: {names}")
     return written
-
-
-def _write_report(report: Report, report_format: ReportFormat, output: Path | None, written: list[str]) -> None:
-    """Write the report; where it is not text on standard output, tell the verdict and the files on standard error."""
-    from reach.report import json_report, text_report
-
-    if report_format is ReportFormat.TEXT and output is None:
-        streams.write_text(text_report.compose(report, streams.terminal_width(), written))
-        return
-    text = json_report.dump(report) if report_format is ReportFormat.JSON else text_report.compose(report).plain
-    if output is None:
-        streams.write_data(text)
-    else:
-        write_text(output, text)
-        written = [f"report: {output}", *written]
-    for line in (text_report.headline(report), *written):
-        streams.say(line)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from contextlib import AbstractContextManager, nullcontext
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, NamedTuple
 
@@ -26,11 +26,13 @@ from reach.cli.arguments import (
     require_no_file,
     require_places_for,
 )
+from reach.cli.report_output import write_report
 from reach.cli.settings import usual_movement, usual_world
 from reach.cli.world_run import outcome_words, runner_for, standing_words, tell_skipped
 from reach.errors import InputError, Problem
 from reach.files import origin_of, write_text
 from reach.findings import Severity
+from reach.options import USUAL_SPREAD_MS, USUAL_WINDOW_MS, CheckOptions
 from reach.wording import count_words, list_words
 
 if TYPE_CHECKING:
@@ -38,7 +40,6 @@ if TYPE_CHECKING:
     from reach.comparison.kept_reports import KeptReports
     from reach.comparison.side import Side
     from reach.comparison.source import Source
-    from reach.options import CheckOptions
     from reach.world.cache import Cache
     from reach.world.result import Outcome
     from reach.world.world_file import LoadedWorld
@@ -107,8 +108,8 @@ def compare(
     images: ComparedImages = None,
     markdown: MarkdownFile = None,
     fail_from: WorseFailOn = Severity.NOTE,
-    window_ms: WindowMs = 60.0,
-    timing_spread_ms: TimingSpreadMs = 25.0,
+    window_ms: WindowMs = USUAL_WINDOW_MS,
+    timing_spread_ms: TimingSpreadMs = USUAL_SPREAD_MS,
     time_limit: TimeLimit = None,
     memory_limit: MemoryLimit = None,
     jobs: Jobs = None,
@@ -123,7 +124,7 @@ def compare(
     """
     from reach.comparison.compare import compare as compare_sides
     from reach.comparison.compare import require_same_options
-    from reach.options import CheckOptions
+    from reach.report import comparison_json, comparison_text
     from reach.world.cache import open_cache
 
     usual = None
@@ -150,7 +151,14 @@ def compare(
 
         write_text(markdown, comparison_markdown.dump(comparison))
         written.append(f"summary: {markdown}")
-    _write_report(comparison, report_format, output, written)
+    write_report(
+        report_format,
+        output,
+        partial(comparison_text.compose, comparison),
+        partial(comparison_json.dump, comparison),
+        comparison_text.headline(comparison),
+        written,
+    )
     worst = comparison.worst
     failing = worst is not None and worst.rank >= fail_from.rank
     raise typer.Exit(COULD_NOT if comparison.not_compared else 1 if failing else 0)
@@ -277,23 +285,3 @@ def _draw(
     written = [f"{count_words(len(saved), 'picture')}: {images}" if saved else none]
     left = sorted(name for name in {*picture_names(pair[1].world).values()} - saved if (images / name).exists())
     return written + ([f"left by an earlier run in {images}, and not drawn now: {list_words(left)}"] if left else [])
-
-
-def _write_report(
-    comparison: Comparison, report_format: ReportFormat, output: Path | None, written: Sequence[str]
-) -> None:
-    """Write the report; where it is not text on standard output, tell the verdict and the files on standard error."""
-    from reach.report import comparison_json, comparison_text
-
-    if report_format is ReportFormat.TEXT and output is None:
-        streams.write_text(comparison_text.compose(comparison, streams.terminal_width(), written))
-        return
-    is_json = report_format is ReportFormat.JSON
-    text = comparison_json.dump(comparison) if is_json else comparison_text.compose(comparison).plain
-    if output is None:
-        streams.write_data(text)
-    else:
-        write_text(output, text)
-    streams.say(comparison_text.headline(comparison))
-    for line in (*written, *([f"report: {output}"] if output is not None else [])):
-        streams.say(line)

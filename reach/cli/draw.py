@@ -22,6 +22,7 @@ from reach.cli.arguments import (
     require_one_reader,
     require_places_for,
 )
+from reach.options import USUAL_SPREAD_MS, USUAL_WINDOW_MS, CheckOptions
 
 
 def draw(
@@ -37,8 +38,8 @@ def draw(
         ),
     ] = None,
     from_place: FromPlace = "start",
-    window_ms: WindowMs = 60.0,
-    timing_spread_ms: TimingSpreadMs = 25.0,
+    window_ms: WindowMs = USUAL_WINDOW_MS,
+    timing_spread_ms: TimingSpreadMs = USUAL_SPREAD_MS,
     time_limit: TimeLimit = None,
     memory_limit: MemoryLimit = None,
     mapping: MappingFile = None,
@@ -51,7 +52,6 @@ def draw(
     from reach import checker
     from reach.level_sources import load_any_level
     from reach.movement import load_movement
-    from reach.options import CheckOptions
     from reach.report.png_overlay import draw_overlay, save_image
     from reach.world.compiling_beside import compiling_beside
 

@@ -53,8 +53,7 @@ def usual_movement(context: typer.Context) -> str | None:
     InputError
         If it is not there.
     """
-    settings: Settings | None = context.obj
-    return settings.path("movement") if settings is not None and "movement" in settings.values else None
+    return _usual(context, "movement")
 
 
 def usual_world(context: typer.Context) -> str | None:
@@ -65,8 +64,12 @@ def usual_world(context: typer.Context) -> str | None:
     InputError
         If it is not there.
     """
+    return _usual(context, "world")
+
+
+def _usual(context: typer.Context, key: str) -> str | None:
     settings: Settings | None = context.obj
-    return settings.path("world") if settings is not None and "world" in settings.values else None
+    return settings.path(key) if settings is not None and key in settings.values else None
 
 
 def settings_file(context: typer.Context) -> str:

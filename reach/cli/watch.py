@@ -26,6 +26,7 @@ from reach.cli.arguments import (
 from reach.cli.watched_files import WatchedFiles
 from reach.errors import InputError, OutputError, Problem, ReachError
 from reach.files import STANDARD_INPUT, origin_of
+from reach.options import USUAL_SPREAD_MS, USUAL_WINDOW_MS, CheckOptions
 from reach.wording import list_words
 
 if TYPE_CHECKING:
@@ -33,7 +34,6 @@ if TYPE_CHECKING:
 
     from reach.findings import Report
     from reach.level import Level
-    from reach.options import CheckOptions
     from reach.reachability.memory import Memory
 
 
@@ -59,8 +59,8 @@ def watch(
         typer.Option("--image", metavar="FILE.png", help="Draw the level there after every check."),
     ] = None,
     from_place: FromPlace = "start",
-    window_ms: WindowMs = 60.0,
-    timing_spread_ms: TimingSpreadMs = 25.0,
+    window_ms: WindowMs = USUAL_WINDOW_MS,
+    timing_spread_ms: TimingSpreadMs = USUAL_SPREAD_MS,
     time_limit: TimeLimit = None,
     memory_limit: MemoryLimit = None,
     mapping: MappingFile = None,
@@ -75,7 +75,6 @@ def watch(
     what changed since the last check. What an edit cannot have changed is not worked out again. A file that cannot be
     read gives its message, and the watch goes on. Ctrl-C ends it.
     """
-    from reach.options import CheckOptions
     from reach.reachability.memory import Memory
 
     if image is not None:

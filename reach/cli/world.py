@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, NamedTuple
 
@@ -30,10 +30,12 @@ from reach.cli.arguments import (
     require_one_reader,
     require_places_for,
 )
+from reach.cli.report_output import write_report
 from reach.cli.settings import settings_file, usual_movement
 from reach.cli.world_run import outcome_words, require_one_way, runner_for, standing_words, tell_skipped
 from reach.files import STANDARD_INPUT, write_text
 from reach.findings import Severity
+from reach.options import USUAL_SPREAD_MS, USUAL_WINDOW_MS, CheckOptions
 from reach.wording import count_words, list_words
 
 if TYPE_CHECKING:
@@ -103,8 +105,8 @@ def world(
     sarif: SarifFile = None,
     markdown: MarkdownFile = None,
     fail_on: FailOn = Severity.ERROR,
-    window_ms: WindowMs = 60.0,
-    timing_spread_ms: TimingSpreadMs = 25.0,
+    window_ms: WindowMs = USUAL_WINDOW_MS,
+    timing_spread_ms: TimingSpreadMs = USUAL_SPREAD_MS,
     time_limit: TimeLimit = None,
     memory_limit: MemoryLimit = None,
     jobs: Jobs = None,
@@ -119,7 +121,7 @@ def world(
     that lead nowhere, links that strand the player, what can be missed for good. The limits are for each check of a
     level from one entrance alone.
     """
-    from reach.options import CheckOptions
+    from reach.report import world_json, world_text
     from reach.world.cache import open_cache
     from reach.world.part_checker import check_part
     from reach.world.world_checker import check_world
@@ -162,7 +164,14 @@ def world(
         streams.say(f"{count_words(kept.taken, 'check')} taken from the cache")
     drawn = _draw(the_world, report, pictures, contact_sheet)
     written = [*drawn, *_write_others(report, others, world, fail_on)]
-    _write_report(report, report_format, output, written)
+    write_report(
+        report_format,
+        output,
+        partial(world_text.compose, report),
+        partial(world_json.dump, report),
+        world_text.headline(report),
+        written,
+    )
     failing = any(report.count(severity) for severity in Severity if severity.rank >= fail_on.rank)
     raise typer.Exit(COULD_NOT if report.failed else 1 if failing else 0)
 
@@ -239,22 +248,3 @@ def _from_here(world: str) -> str:
         return Path(os.path.relpath(world)).as_posix()
     except ValueError:
         return ""
-
-
-def _write_report(
-    report: WorldReport, report_format: ReportFormat, output: Path | None, written: Sequence[str]
-) -> None:
-    """Write the report; where it is not text on standard output, tell the verdict and the files on standard error."""
-    from reach.report import world_json, world_text
-
-    if report_format is ReportFormat.TEXT and output is None:
-        streams.write_text(world_text.compose(report, streams.terminal_width(), written))
-        return
-    text = world_json.dump(report) if report_format is ReportFormat.JSON else world_text.compose(report).plain
-    if output is None:
-        streams.write_data(text)
-    else:
-        write_text(output, text)
-    streams.say(world_text.headline(report))
-    for line in (*written, *([f"report: {output}"] if output is not None else [])):
-        streams.say(line)

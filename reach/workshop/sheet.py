@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from reach.errors import InputError, Problem
-from reach.options import MOST_TIME_S, MOST_WINDOW_MS
+from reach.options import MOST_TIME_S, MOST_WINDOW_MS, USUAL_WINDOW_MS
 from reach.timing import threshold_ticks
 from reach.workshop.ground_speeds import GroundSpeed, measure_ground_speeds
 from reach.workshop.jump_arcs import Arc, TakeoffBand, measure_takeoff_bands
@@ -33,7 +33,7 @@ class SheetOptions:
     """
 
     tile_px: int = 16
-    window_ms: float = 60.0
+    window_ms: float = USUAL_WINDOW_MS
     time_limit_s: float | None = None
 
     def __post_init__(self) -> None:

@@ -19,6 +19,7 @@ from reach.cli.arguments import (
     require_places_for,
 )
 from reach.cli.movement.sheet import SheetFormat
+from reach.options import USUAL_WINDOW_MS
 
 
 def compare(
@@ -36,7 +37,7 @@ def compare(
         bool, typer.Option("--fail-on-change", help="Exit with 1 where any figure differs.")
     ] = False,
     tile_px: ProfileTilePx = 16,
-    window_ms: PersonWindowMs = 60.0,
+    window_ms: PersonWindowMs = USUAL_WINDOW_MS,
     time_limit: TimeLimit = None,
 ) -> None:
     """Tell how the sheets of two profiles differ.

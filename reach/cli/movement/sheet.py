@@ -17,6 +17,7 @@ from reach.cli.arguments import (
     require_ending,
     require_places_for,
 )
+from reach.options import USUAL_WINDOW_MS
 
 
 class SheetFormat(StrEnum):
@@ -36,7 +37,7 @@ def sheet(
         typer.Option("-o", "--output", metavar="FILE", help="Write there: text (.txt), JSON (.json) or a page (.png)."),
     ] = None,
     tile_px: ProfileTilePx = 16,
-    window_ms: PersonWindowMs = 60.0,
+    window_ms: PersonWindowMs = USUAL_WINDOW_MS,
     time_limit: TimeLimit = None,
 ) -> None:
     """Measure a movement profile for level design.
