@@ -22,6 +22,7 @@ from reach.level_sources.text_grid import refuse_ragged
 _WHOLE_NUMBER = re.compile(r"[+-]?[0-9]{1,18}")
 _UNKNOWN = "\0"
 _BLANK = " "
+_OF_A_RECORDING = {"x_px", "y_px"}
 
 
 def read(path: str | Path, mapping: TileMapping) -> Grid:
@@ -40,6 +41,9 @@ def read(path: str | Path, mapping: TileMapping) -> Grid:
         raise InputError([Problem(origin, f"line {reader.line_num}", f"broken CSV ({error})", "RFC 4180")]) from None
     while table and not table[-1]:
         table.pop()
+    if table and {*table[0]} - mapping.tiles.keys() >= _OF_A_RECORDING:
+        found = f"the header of a recording, with {' and '.join(sorted(_OF_A_RECORDING))}"
+        raise InputError([Problem(origin, "row 1", found, "a map, one cell a tile")])
     refuse_ragged(origin, [len(row) for row in table], "row", "cells")
     cells = _Cells(mapping)
     rows = ["".join(map(cells.__getitem__, row)) for row in table]

@@ -51,6 +51,14 @@ def test_a_mapping_overrides_the_known_symbols(table):
     assert made.rows == ["^@#"]
 
 
+def test_a_recording_is_told_as_one(table):
+    text = "tick,x_px,y_px\n0,200,96\n1,201,96\n"
+    found = "the header of a recording, with x_px and y_px"
+    assert refused(read, *table(text)) == [("row 1", found, "a map, one cell a tile")]
+    meant = dict.fromkeys(("tick", "x_px", "y_px", "200", "201", "96"), "empty") | TILES
+    assert read(*table(text, meant)).rows == ["...", "...", "#.."]
+
+
 def test_the_quoting_of_the_standard(table):
     """RFC 4180, section 2, rules 5 to 7: quoted fields, line breaks and commas in them, doubled quotes."""
     tiles = {",": "solid", "a b": "empty", '"': "one_way"}
