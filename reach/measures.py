@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import os
+import threading
 from collections.abc import Generator, Iterable, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
 from dataclasses import dataclass
+from itertools import chain
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,17 +20,25 @@ from reach.kernels.params import State
 from reach.kernels.step import run_script
 from reach.reachability.cures import Cure, least_cure
 from reach.reachability.passages import Hop, Passage, passages
-from reach.reachability.windows import WINDOW_CAP_TICKS, Window, measure_move
+from reach.reachability.plan_answers import together
+from reach.reachability.windows import WINDOW_CAP_TICKS, Window, ask_window
 from reach.timing import threshold_ticks
 
 if TYPE_CHECKING:
     from reach.kernels.course import Course
+    from reach.reachability.plan_requests import Asking
     from reach.reachability.problem import Problem
     from reach.reachability.result import Exploration
 
 SPX = 65536
 ARC_STEP_PX = 4.0
 """Points of an arc closer than this to the one before are left out."""
+
+MOST_TOGETHER = 16
+"""So many moves are measured together at most: progress is told, and time asked for, often enough."""
+
+LEAST_TURNS = 4
+"""So many turns every processor has, where there are moves enough, so that none waits long for another."""
 
 Key = tuple[int, Node, MoveKind]
 """A move: the foothold it leaves, the foothold or ending place it leads to, its kind."""
@@ -189,22 +199,32 @@ def _sample(passage: Passage, number: int) -> Sample:
 def _windows(problem: Problem, samples: list[Sample]) -> Generator[Window | None, None, None]:
     """Yield the window of every sample, in their order, measured on all processors; None once time is up."""
     course = compile_course(problem.terrain)
-    workers = ThreadPoolExecutor(os.cpu_count())
+    stopped = threading.Event()
+
+    def ended() -> bool:
+        return stopped.is_set() or problem.late
+
+    def measured(some: list[Sample]) -> list[Window | None]:
+        found = together((_window(problem, course, sample) for sample in some), ended)
+        return [found.get(number) for number in range(len(some))]
+
+    processors = os.cpu_count() or 1
+    at_once = min(-(-len(samples) // (LEAST_TURNS * processors)), MOST_TOGETHER)
+    turns = [samples[begin : begin + at_once] for begin in range(0, len(samples), max(at_once, 1))]
+    workers = ThreadPoolExecutor(processors)
     try:
-        windows = workers.map(lambda sample: _window(problem, course, sample), samples)
-        for index, window in enumerate(windows):
+        for index, window in enumerate(chain.from_iterable(workers.map(measured, turns))):
             problem.tell("measuring moves", index / len(samples))
             yield window
     finally:
         # ended early, it measures nothing more than what is being measured
+        stopped.set()
         workers.shutdown(cancel_futures=True)
 
 
-def _window(problem: Problem, course: Course, sample: Sample) -> Window | None:
-    if problem.late:
-        return None
-    measured_by = measure_move if problem.memory is None else problem.memory.windows.measure
-    return measured_by(
+def _window(problem: Problem, course: Course, sample: Sample) -> Asking[Window]:
+    asked = ask_window if problem.memory is None else problem.memory.windows.ask_window
+    return asked(
         problem.motion,
         problem.terrain,
         problem.footholds[sample.source],

@@ -11,6 +11,8 @@ from reach.kernels.course import compile_course
 from reach.kernels.params import Motion, State, Terrain
 from reach.kernels.plans import DROP, JUMP, SPRING, WALK, PlanTicks
 from reach.reachability.footholds import find_footholds
+from reach.reachability.plan_answers import alone
+from reach.reachability.plan_requests import Flown, worths
 from reach.reachability.plan_task import Box, Task, foothold_ground, make_task, place_box
 from tests.builders import PX, TILE, make_motion, make_terrain
 
@@ -80,6 +82,11 @@ def random_task(dice: random.Random, motion: Motion, terrain: Terrain) -> Task |
         foothold_ground(source, motion, terrain),
         goal,  # type: ignore[arg-type]
     )
+
+
+def flown(task: Task, plan: PlanTicks, presses: np.ndarray, holds: np.ndarray, steers: np.ndarray) -> Flown:
+    """A grid of a plan's ticks."""
+    return alone(worths(task, plan, presses, holds, steers))
 
 
 def random_plan(dice: random.Random, task: Task) -> PlanTicks:

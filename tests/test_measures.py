@@ -93,9 +93,10 @@ def test_plans_are_looked_for_until_the_window_is_as_large_as_the_threshold(monk
 
     def note(*_, cap, wanted, **__):
         asked.append((cap, wanted))
+        yield from ()
         return Window(0, why_not="not looked for")
 
-    monkeypatch.setattr(measures, "measure_move", note)
+    monkeypatch.setattr(measures, "ask_window", note)
     fine = movement_from_dict(MOVEMENT | {"tick_rate_hz": 240})
     measured(STEP_DOWN, CheckOptions(window_threshold_ms=60.0), fine)
     assert set(asked) == {(30, 15)}
@@ -127,14 +128,17 @@ def test_moves_that_time_does_not_suffice_for_have_no_window():
     assert "time limit" in found.limit and all(move.arc_px for move in found.moves)
 
 
-def test_what_is_raised_on_the_way_leaves_what_waits_unmeasured(gap, monkeypatch):
+@pytest.mark.parametrize("together", [1, 2])
+def test_what_is_raised_on_the_way_leaves_what_waits_unmeasured(monkeypatch, together):
+    """The first turn is measured; then the first move of the second is, while the others are called off."""
     told, begun = threading.Event(), []
 
     def slow(*args, **values):
         begun.append(args)
-        if len(begun) > 1:
+        if len(begun) > together:
             assert told.wait(60)
             time.sleep(0.2)
+        yield from ()
         return Window(1)
 
     def stop(what, part):
@@ -142,13 +146,28 @@ def test_what_is_raised_on_the_way_leaves_what_waits_unmeasured(gap, monkeypatch
             told.set()
             raise KeyboardInterrupt
 
-    problem = pose(level(GAP), movement(), CheckOptions(), stop)
+    rows = [row[:-1] + row[8:] for row in GAP]
+    moves = measured(rows)[1].moves
+    problem = pose(level(rows), movement(), CheckOptions(), stop)
     known = search(problem, problem.explore()).passages
-    monkeypatch.setattr(measures, "measure_move", slow)
+    monkeypatch.setattr(measures, "ask_window", slow)
+    monkeypatch.setattr(measures, "MOST_TOGETHER", together)
+    monkeypatch.setattr(measures, "LEAST_TURNS", 1)
     monkeypatch.setattr(measures.os, "cpu_count", lambda: 1)
     with pytest.raises(KeyboardInterrupt):
         measure(problem, problem.explore(), known)
-    assert len(begun) <= 2 < len(gap[1].moves)
+    assert len(begun) <= together + 1 < len(moves)
+
+
+@pytest.mark.parametrize(("together", "processors"), [(1, 1), (2, 3), (16, 1)])
+def test_it_does_not_matter_how_many_moves_are_measured_together_or_by_how_many(gap, monkeypatch, together, processors):
+    problem, found = gap
+    monkeypatch.setattr(measures, "MOST_TOGETHER", together)
+    monkeypatch.setattr(measures.os, "cpu_count", lambda: processors)
+    seen = problem.explore()
+    again = measure(problem, seen, search(problem, seen).passages)
+    assert again.moves == found.moves
+    assert list(again.legs) == list(found.legs)
 
 
 STEPPING_STONE = [
@@ -173,7 +192,12 @@ def test_a_move_needs_speed_where_the_superset_has_none_from_rest(acceleration, 
     problem = pose(level(STEPPING_STONE), slow, CheckOptions(), None)
     seen = problem.explore()
     passed = [one for one in search(problem, seen).passages if len(one.hops) > 1]
-    monkeypatch.setattr(measures, "measure_move", lambda *_, **__: Window(0, why_not="not looked for"))
+
+    def not_looked_for(*_, **__):
+        yield from ()
+        return Window(0, why_not="not looked for")
+
+    monkeypatch.setattr(measures, "ask_window", not_looked_for)
     found = measure(problem, seen, passed)
     needy = {edge: move.needs_speed for edge, move in zip(found.edges, found.moves, strict=True)}
     assert needy[1, 2] is (acceleration == 60)

@@ -6,14 +6,11 @@ import numpy as np
 
 from reach.kernels.compiling import compiled, inlined
 from reach.kernels.plan_axes import launch_at, most_run_up, natural_ticks, write_axes
-from reach.kernels.plan_trial import LACKS, OnTrial, complete, fly_ticks, sample
+from reach.kernels.plan_trial import LACKS, OnTrial, complete, sample
 from reach.kernels.plans import SPRING, WALK, PlanTicks, Source, run_up
 
 COMPLETED = 3
 """So many plans of a group are flown completely, the most promising ones."""
-
-CHOICE = 0
-GRID = 1
 
 RESULT_ROWS = 6
 """A result is an int64 [6, 4] array: the index of the plan, then what `complete` writes."""
@@ -43,24 +40,6 @@ def put_on_trial(row, ledge, scene, room):
     if plan.action != WALK:
         last = run_up(plan, source, scene, room.run_ups[: most_run_up(plan.run, scene.motion) + 1])
     return OnTrial(plan, source, last)
-
-
-@compiled
-def try_plans(asked, result, trials, bounds, passing, plans, ledge, known, wish, scene, room):
-    """Do what is asked: choose the best of some plans, or fly a grid of the first one.
-
-    One kernel for both, because what they have in common is nearly all.
-
-    Parameters
-    ----------
-    asked : int64
-        CHOICE, for what `choose` takes and returns; or GRID: `result` holds the grid's shape in row 0, `room.ticks` the
-        ticks; the worths and landings go into `room`, the longest flight is returned.
-    """
-    if asked == CHOICE:
-        return choose(result, trials, bounds, passing, plans, ledge, known, wish, scene, room)
-    shape = (result[0, 0], result[0, 1], result[0, 2])
-    return fly_ticks(shape, put_on_trial(plans[0], ledge, scene, room), scene, room)
 
 
 @compiled

@@ -35,7 +35,7 @@ class Room(NamedTuple):
     4] and `bodies` int64 [ticks + 1, 13] for a walk, all as long as they may be. `ticks` int64 [3, n] for those of the
     axes, `ends` int64 [n]; `worths` uint8, `spots` int64, `wide` uint8, `sizes` and `sums` int64, all [cells], for
     grids of combinations; `box` int64 [2, 3]. `lack` int64 [2] tells how long an axis and how large a grid was for
-    which there was no room.
+    which there was no room, `flown` int64 [1] counts the combinations that are flown.
     """
 
     run_ups: np.ndarray
@@ -52,6 +52,7 @@ class Room(NamedTuple):
     sums: np.ndarray
     box: np.ndarray
     lack: np.ndarray
+    flown: np.ndarray
 
 
 class OnTrial(NamedTuple):
@@ -110,31 +111,40 @@ def choose_ticks(axes, steps, room):
 
 
 @compiled
-def fly_ticks(shape, on_trial, scene, room):
-    """Fly the combinations of the ticks in `room.ticks` into `room.worths` and `room.spots`; returns the longest one.
+def fly_ticks(presses, holds, steers, on_trial, scene, room, worths, spots):
+    """Fly the combinations of some ticks; returns the longest flight. Approximation: exact.
 
-    Approximation: exact.
+    `worths` uint8 and `spots` int64, as long as there are combinations at least, receive what each is worth and where
+    it lands; a walk's presses and holds are not used.
     """
-    a, b, c = shape
-    steers = room.ticks[2, :c]
+    room.flown[0] += presses.shape[0] * holds.shape[0] * steers.shape[0]
     if on_trial.plan.action == WALK:
-        return fill_walks(
-            room.worths, room.spots, room.inputs, room.bodies, on_trial.plan, steers, on_trial.source, scene
-        )
+        return fill_walks(worths, spots, room.inputs, room.bodies, on_trial.plan, steers, on_trial.source, scene)
     return fill_grid(
-        room.worths,
-        room.spots,
+        worths,
+        spots,
         room.run_ups,
         on_trial.last,
         room.ends,
         room.trunk,
         room.branch,
         on_trial.plan,
-        room.ticks[0, :a],
-        room.ticks[1, :b],
+        presses,
+        holds,
         steers,
         scene,
     )
+
+
+@compiled
+def fly_chosen(shape, on_trial, scene, room):
+    """Fly the combinations of the ticks in `room.ticks` into `room.worths` and `room.spots`; returns the longest one.
+
+    Approximation: exact.
+    """
+    a, b, c = shape
+    ticks = room.ticks
+    return fly_ticks(ticks[0, :a], ticks[1, :b], ticks[2, :c], on_trial, scene, room, room.worths, room.spots)
 
 
 @compiled
@@ -212,7 +222,7 @@ def sample(trial, first_row, on_trial, known, samples, wish, scene, room):
     shape = choose_ticks(axes, steps, room)
     if shape[0] == LACKS:
         return LACKS, False
-    longest = fly_ticks(shape, on_trial, scene, room)
+    longest = fly_chosen(shape, on_trial, scene, room)
     open_ends(axes, longest)
     copy_axes(axes, trial[first_row:])
     passes = find_hits(shape, wish.least, room) >= PASSES
@@ -277,7 +287,7 @@ def complete(result, trial, bound, on_trial, known, wish, scene, room):
     shape = choose_ticks(part, (every, every, every), room)
     if shape[0] == LACKS:
         return LACKS
-    longest = fly_ticks(shape, on_trial, scene, room)
+    longest = fly_chosen(shape, on_trial, scene, room)
     open_ends(part, longest)
     wide, lows = widen(part, shape, wish.least, (wish.cap, wish.cap, wish.cap), room)
     if wide[0] == LACKS:

@@ -18,6 +18,7 @@ from reach.findings import MoveKind
 from reach.kernels.course import BLOCKS, CARRIES, ENDS, HURTS, LAUNCHES, Course, compile_course
 from reach.kernels.params import ONE_WAY, SOLID, SPRING
 from reach.kernels.plans import PlanTicks
+from reach.reachability.plan_answers import alone
 from reach.reachability.plan_search import find_window, has_window
 from reach.reachability.plan_task import (
     Box,
@@ -89,7 +90,7 @@ def least_cure(
     ground = foothold_ground(source, motion, terrain)
     aim = place_box(target, terrain) if isinstance(target, int) else foothold_ground(target, motion, terrain)
     task = make_task(motion, compile_course(terrain), kind, ground, aim)
-    found = find_window(task, (), threshold_ticks, threshold_ticks)
+    found = alone(find_window(task, (), threshold_ticks, threshold_ticks))
     plans = starting_plans(task, facings(task)[0])
     if found is not None:
         alike = [plan._replace(end=found.plan.end) for plan in starting_plans(task, found.plan.facing)]
@@ -127,7 +128,7 @@ def _least_px(
             continue
         ground = changed.ground
         moved = dict.fromkeys(plan._replace(x=min(max(plan.x, ground.left), ground.right)) for plan in plans)
-        if has_window(changed, list(moved), threshold):
+        if alone(has_window(changed, list(moved), threshold)):
             return px
     return None
 

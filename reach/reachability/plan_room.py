@@ -53,4 +53,5 @@ def _made(run_up_ticks: int, flight_ticks: int, axis: int, cells: int) -> Room:
         sums=np.empty(cells, np.int64),
         box=np.empty((2, 3), np.int64),
         lack=np.zeros(2, np.int64),
+        flown=np.zeros(1, np.int64),
     )

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import product
 
@@ -12,27 +10,15 @@ import numpy as np
 from reach.kernels.plan_tick import PASSES, SUCCEEDS
 from reach.kernels.plan_trial import SAMPLES, Wish
 from reach.kernels.plans import DROP, JUMP, PlanTicks
+from reach.reachability.chance import Aiming
+from reach.reachability.plan_requests import Asking, best_of, worths
 from reach.reachability.plan_task import Axis, Task, close_plans, facings, starting_plans
-from reach.reachability.plan_trials import best_of, worths
-from reach.timing import tick_weights
 
 CLOSER_SAMPLES = 8 * SAMPLES
 """So many combinations of a plan are flown where no plan succeeded at first."""
 
 COMFORTABLE = 3
 """A window of the cap divided by this is large enough to stop looking for better plans, if it is all that is wanted."""
-
-SPREADS = 4.5
-"""A chance counts errors up to so many spreads; the rest, under 0.001 %, counts as failing."""
-
-MOST_AIM_MOVES = 6
-"""The aim is moved to the best one near it at most so many times,"""
-
-LEAST_GAIN = 0.002
-"""and no further where that gains less."""
-
-CHANCE_TICKS = 40
-"""A chance is summed over about so many ticks along each axis; where a spread spans more, over every so-manieth."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,8 +32,8 @@ class Found:
     least_worth: int
 
 
-def find_window(task: Task, extra_x: tuple[int, ...], cap: int, wanted: int = 0) -> Found | None:
-    """Return the largest window among the plans tried; None where none of them succeeds.
+def find_window(task: Task, extra_x: tuple[int, ...], cap: int, wanted: int = 0) -> Asking[Found | None]:
+    """Ask for the largest window among the plans tried; None where none of them succeeds.
 
     Plans are tried in groups, the simplest first, until one has a comfortable window: a third of the cap, and what is
     wanted. Where the best has less than is wanted, plans are tried from spots close to each other: a few px of run-up
@@ -67,45 +53,48 @@ def find_window(task: Task, extra_x: tuple[int, ...], cap: int, wanted: int = 0)
     toward, away = facings(task)
     plain = starting_plans(task, toward, extra_x)
     back = [plan._replace(end=-1) for plan in plain]
-    best, passing = _search(task, plain, cap, None)
+    best, passing = yield from _search(task, plain, cap, None)
     if _size(best) < comfortable:
-        best, more = _search(task, back, cap, best)
+        best, more = yield from _search(task, back, cap, best)
         passing += more
     if best is None and not passing:
-        best, passing = _search(task, [*plain, *back], cap, None, CLOSER_SAMPLES)
+        best, passing = yield from _search(task, [*plain, *back], cap, None, CLOSER_SAMPLES)
     if best is None:
         turned = [plan._replace(end=end) for plan, end in product(starting_plans(task, away, extra_x), (-1, 0))]
         if task.action in (JUMP, DROP):
             turned += [plan._replace(steer_from=ticks) for plan, ticks in product(plain, (4, 10))]
-        best, more = _search(task, turned, cap, None)
+        best, more = yield from _search(task, turned, cap, None)
         passing += more
     elif best.window_ticks < comfortable:
-        best, _ = _search(task, beside(task, best.plan), cap, best)
+        best, _ = yield from _search(task, beside(task, best.plan), cap, best)
     if best is not None and best.window_ticks < wanted:
-        best = _look_closer(task, best, cap, wanted)
+        best = yield from _look_closer(task, best, cap, wanted)
     if best is None:
-        best, _ = _choose(task, passing, None, Wish(cap, PASSES, SAMPLES, at_once=cap + 1, enough=cap))
+        best, _ = yield from _choose(task, passing, None, Wish(cap, PASSES, SAMPLES, at_once=cap + 1, enough=cap))
     return best
 
 
 def _search(
     task: Task, plans: list[PlanTicks], cap: int, best: Found | None, samples: int = SAMPLES
-) -> tuple[Found | None, list[PlanTicks]]:
-    """Return the best window of some plans and of `best`; and, where there is none, the plans that land on the target
+) -> Asking[tuple[Found | None, list[PlanTicks]]]:
+    """Ask for the best window of some plans and of `best`; and, where there is none, the plans that land on the target
     but never rest.
     """
-    return _choose(task, plans, best, Wish(cap, SUCCEEDS, samples, at_once=cap, enough=cap))
+    return (yield from _choose(task, plans, best, Wish(cap, SUCCEEDS, samples, at_once=cap, enough=cap)))
 
 
-def _look_closer(task: Task, best: Found, cap: int, wanted: int) -> Found | None:
-    """Return the first window as large as wanted of plans that start on spots close to each other, or the best."""
+def _look_closer(task: Task, best: Found, cap: int, wanted: int) -> Asking[Found | None]:
+    """Ask for the first window as large as wanted of plans that start on spots close to each other, or the best."""
     plans = close_plans(task, best.plan, wanted)
-    return _choose(task, plans, best, Wish(cap, SUCCEEDS, SAMPLES, at_once=1, enough=wanted))[0]
+    better, _ = yield from _choose(task, plans, best, Wish(cap, SUCCEEDS, SAMPLES, at_once=1, enough=wanted))
+    return better
 
 
-def _choose(task: Task, plans: list[PlanTicks], best: Found | None, wish: Wish) -> tuple[Found | None, list[PlanTicks]]:
+def _choose(
+    task: Task, plans: list[PlanTicks], best: Found | None, wish: Wish
+) -> Asking[tuple[Found | None, list[PlanTicks]]]:
     known = _size(best)
-    size, result, passing = best_of(task, plans, known, wish)
+    size, result, passing = yield from best_of(task, plans, known, wish)
     if size > known:
         index = int(result[0, 0])
         press, hold, steer_until, _ = map(int, result[1])
@@ -126,9 +115,11 @@ def beside(task: Task, plan: PlanTicks) -> list[PlanTicks]:
     return plans + [plan._replace(steer_from=ticks) for ticks in (3, 8) if task.action in (JUMP, DROP)]
 
 
-def has_window(task: Task, plans: list[PlanTicks], wanted: int) -> bool:
-    """Tell whether one of a few plans (their ticks do not matter) has a window of so many ticks, all of it flown."""
-    return best_of(task, plans, wanted - 1, Wish(wanted, SUCCEEDS, SAMPLES, at_once=1, enough=wanted))[0] >= wanted
+def has_window(task: Task, plans: list[PlanTicks], wanted: int) -> Asking[bool]:
+    """Ask whether one of a few plans (their ticks do not matter) has a window of so many ticks, all of it flown."""
+    wish = Wish(wanted, SUCCEEDS, SAMPLES, at_once=1, enough=wanted)
+    size, _, _ = yield from best_of(task, plans, wanted - 1, wish)
+    return size >= wanted
 
 
 def _size(found: Found | None) -> int:
@@ -145,86 +136,23 @@ def _ticks(axes: tuple[Axis, ...]) -> list[np.ndarray]:
     return [np.arange(axis.low, axis.high + 1, dtype=np.int64) for axis in axes]
 
 
-def landing_room_spx(task: Task, found: Found) -> int:
-    """Return the distance between the first and last spot at which the plans of a window's box land, spx."""
+def landing_room_spx(task: Task, found: Found) -> Asking[int]:
+    """Ask for the distance between the first and last spot at which the plans of a window's box land, spx."""
     box = [
         _cut(axis, min(low, axis.high), max(low + found.window_ticks - 1, axis.low))
         for axis, low in zip(found.axes, found.low, strict=True)
     ]
-    _, spots, _ = worths(task, found.plan, *_ticks(tuple(box)))
+    _, spots, _ = yield from worths(task, found.plan, *_ticks(tuple(box)))
     return int(spots.max() - spots.min())
 
 
-def best_chance(task: Task, found: Found, tick_ms: float, spread_ms: float) -> tuple[float, int]:
-    """Return the chance that a try of a window's plan succeeds, aimed as well as can be, and the step of the sum,
-    ticks.
-
-    The sum, over all combinations of press, hold and steering ticks, of success times the probability that a player
-    with this spread hits them; the three errors are independent. Aims are whole and half ticks around the middle of
-    the box.
+def best_chance(task: Task, found: Found, tick_ms: float, spread_ms: float) -> Asking[tuple[float, int]]:
+    """Ask for the chance that a try of a window's plan succeeds, aimed as well as can be, and the step of the sum,
+    ticks: as of `chance.Aiming`, from the middle of the box.
     """
     centre = (found.plan.press, found.plan.hold, found.plan.steer_until)
-    return chance_around(
-        lambda presses, holds, steers: worths(task, found.plan, presses, holds, steers)[0] >= found.least_worth,
-        found.axes,
-        centre,
-        tick_ms,
-        spread_ms,
-    )
-
-
-def chance_around(
-    succeeds: Callable[[np.ndarray, np.ndarray, np.ndarray], np.ndarray],
-    axes: Sequence[Axis],
-    centre: Sequence[int],
-    tick_ms: float,
-    spread_ms: float,
-) -> tuple[float, int]:
-    """Return the best chance for aims near `centre`, and the step of the sum, ticks.
-
-    `succeeds` tells for arrays of press, hold and steering ticks which of their combinations succeed.
-    """
-    reach = math.ceil(SPREADS * spread_ms / tick_ms)
-    step = max(1, (2 * reach) // CHANCE_TICKS)
-    best = 0.0
-    middle = tuple(centre)
-    for _ in range(MOST_AIM_MOVES):
-        aims = [_aims(axis, at, reach, step) for axis, at in zip(axes, middle, strict=True)]
-        ticks, weights = zip(
-            *(_weights(axis, at, reach, step, tick_ms, spread_ms) for axis, at in zip(axes, aims, strict=True)),
-            strict=True,
-        )
-        chances = np.asarray(succeeds(*ticks), dtype=np.float64)
-        for axis, weight in enumerate(weights):
-            chances = np.moveaxis(np.tensordot(weight, chances, axes=(1, axis)), 0, axis)
-        at_best = np.unravel_index(int(chances.argmax()), chances.shape)
-        gained = float(chances[at_best]) - best
-        best = max(best, float(chances[at_best]))
-        aimed = tuple(math.floor(axis_aims[i]) for axis_aims, i in zip(aims, at_best, strict=True))
-        if gained < LEAST_GAIN or aimed == middle:
-            break
-        middle = aimed
-    return best, step
-
-
-def _aims(axis: Axis, middle: int, reach: int, step: int) -> list[float]:
-    """Return aims around a tick, half a step apart; and one deep inside an open end that is near."""
-    aims = [middle + step * half / 2 for half in range(-4, 5)]
-    if axis.open_high and axis.high - middle <= reach:
-        aims.append(axis.high + reach)
-    if axis.open_low and middle - axis.low <= reach:
-        aims.append(axis.low - reach)
-    return aims
-
-
-def _weights(
-    axis: Axis, aims: list[float], reach: int, step: int, tick_ms: float, spread_ms: float
-) -> tuple[np.ndarray, np.ndarray]:
-    """Return every `step`-th tick within reach of the aims, and for each aim the chances of the ticks it stands for."""
-    low = max(axis.low, min(math.floor(min(aims)) - reach, axis.high))
-    high = min(axis.high, max(math.ceil(max(aims)) + reach, axis.low))
-    ticks = np.arange(low, high + 1, step, dtype=np.int64)
-    ends = {"open_low": axis.open_low and low == axis.low, "open_high": axis.open_high and high == axis.high}
-    stands_for = (ticks + (step - 1) / 2) / step
-    rows = [tick_weights(stands_for, aim / step, step * tick_ms, spread_ms, **ends) for aim in aims]
-    return ticks, np.array(rows)
+    aiming = Aiming(found.axes, centre, tick_ms, spread_ms)
+    while not aiming.done:
+        grid, _, _ = yield from worths(task, found.plan, *aiming.ticks)
+        aiming.take(grid >= found.least_worth)
+    return aiming.chance, aiming.step_ticks

@@ -15,7 +15,7 @@ from reach.kernels.boxes import largest_cube
 from reach.kernels.plan_axes import natural_ticks
 from reach.kernels.plan_tick import BOUNCE, FAILS, LOST, SUCCEEDS, TOUCH, TOUCHED, Scene, run_inputs
 from reach.kernels.script_grid import script_grid
-from reach.reachability.plan_search import chance_around
+from reach.reachability.chance import chance_around
 from reach.reachability.plan_task import MOST_FLIGHT_TICKS, Axis
 
 if TYPE_CHECKING:

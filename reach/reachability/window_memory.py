@@ -16,9 +16,10 @@ import numpy as np
 from reach.findings import MoveKind
 from reach.kernels.course import CARRIES, Course
 from reach.kernels.plans import JUMP, SPRING, WALK
+from reach.reachability.plan_requests import Asking
 from reach.reachability.plan_task import ACTIONS, Box, Ground, cells_over, foothold_ground, place_box
 from reach.reachability.recent import Recent
-from reach.reachability.windows import KnownMove, Window, measure_move
+from reach.reachability.windows import KnownMove, Window, ask_window
 
 if TYPE_CHECKING:
     from reach.kernels.params import Motion, Terrain
@@ -35,7 +36,7 @@ class WindowMemory(Recent[Key, Window]):
         super().__init__()
         self._course: tuple[Course, bytes] | None = None
 
-    def measure(
+    def ask_window(
         self,
         motion: Motion,
         terrain: Terrain,
@@ -49,8 +50,8 @@ class WindowMemory(Recent[Key, Window]):
         cap: int,
         wanted: int,
         course: Course,
-    ) -> Window:
-        """Return what `measure_move` does for the same arguments, measured only if it is not known.
+    ) -> Asking[Window]:
+        """Ask for what `measure_move` returns for the same arguments, measured only if it is not known.
 
         May be called from several threads.
         """
@@ -64,7 +65,7 @@ class WindowMemory(Recent[Key, Window]):
             known = self.get(key)
             if known is not None:
                 return known
-        window = measure_move(
+        window = yield from ask_window(
             motion,
             terrain,
             source,

@@ -16,6 +16,8 @@ from reach.findings import MoveKind, PointPx
 from reach.kernels.course import Course, compile_course
 from reach.kernels.plan_tick import SUCCEEDS
 from reach.kernels.plans import PlanTicks, fly_plan
+from reach.reachability.plan_answers import alone
+from reach.reachability.plan_requests import Asking
 from reach.reachability.plan_search import Found, best_chance, find_window, landing_room_spx
 from reach.reachability.plan_task import MOST_FLIGHT_TICKS, Ground, Task, foothold_ground, make_task, place_box
 from reach.reachability.script_window import measure_script
@@ -138,14 +140,46 @@ def measure_move(
     Window
     """
     course = compile_course(terrain) if course is None else course
+    return alone(
+        ask_window(
+            motion,
+            terrain,
+            source,
+            target,
+            kind,
+            hint,
+            tick_ms=tick_ms,
+            spread_ms=spread_ms,
+            cap=cap,
+            wanted=wanted,
+            course=course,
+        )
+    )
+
+
+def ask_window(
+    motion: Motion,
+    terrain: Terrain,
+    source: Foothold,
+    target: Foothold | int,
+    kind: MoveKind,
+    hint: KnownMove | None,
+    *,
+    tick_ms: float,
+    spread_ms: float,
+    cap: int,
+    wanted: int,
+    course: Course,
+) -> Asking[Window]:
+    """Ask for what `measure_move` returns for the same arguments."""
     ground = foothold_ground(source, motion, terrain)
     goal = place_box(target, terrain) if isinstance(target, int) else foothold_ground(target, motion, terrain)
     task = make_task(motion, course, kind, ground, goal)
     from_rest = hint is not None and hint.from_rest and ground.left <= hint.start.x <= ground.right
     extra = (int(hint.start.x),) if hint is not None and from_rest else ()
-    found = find_window(task, extra, cap, wanted)
+    found = yield from find_window(task, extra, cap, wanted)
     if found is not None:
-        return _window(task, found, cap, tick_ms, spread_ms)
+        return (yield from _window(task, found, cap, tick_ms, spread_ms))
     if hint is not None:
         return measure_script_window(
             motion,
@@ -213,8 +247,9 @@ def measure_script_window(
     )
 
 
-def _window(task: Task, found: Found, cap: int, tick_ms: float, spread_ms: float) -> Window:
-    chance, step = best_chance(task, found, tick_ms, spread_ms)
+def _window(task: Task, found: Found, cap: int, tick_ms: float, spread_ms: float) -> Asking[Window]:
+    chance, step = yield from best_chance(task, found, tick_ms, spread_ms)
+    room_spx = yield from landing_room_spx(task, found)
     plan = found.plan
     _, inputs, bodies, landing = fly_plan(plan, task.source(plan.x), task.scene, MOST_FLIGHT_TICKS)
     landing = landing if landing >= 0 else len(bodies) - 1
@@ -225,7 +260,7 @@ def _window(task: Task, found: Found, cap: int, tick_ms: float, spread_ms: float
         open=found.window_ticks >= cap,
         chance=chance,
         chance_step_ticks=step,
-        landing_room_px=landing_room_spx(task, found) / SPX,
+        landing_room_px=room_spx / SPX,
         passing_only=found.least_worth < SUCCEEDS,
         plan=_in_words(plan),
         inputs=inputs,

@@ -13,6 +13,7 @@ import numpy as np
 
 from reach.findings import MoveKind
 from reach.kernels.course import BLOCKS, CARRIES, FAR, make_course
+from reach.reachability.plan_answers import alone
 from reach.reachability.plan_search import find_window
 from reach.reachability.plan_task import Ground, Task, make_task
 
@@ -58,7 +59,7 @@ def widest_gap_with_window(
 
     def has_window(gap_px: int) -> bool:
         task = gap_task(motion, ledge_spx, height_spx, gap_px * SPX)
-        found = find_window(task, (), window_ticks, window_ticks)
+        found = alone(find_window(task, (), window_ticks, window_ticks))
         return found is not None and found.window_ticks >= window_ticks
 
     best = None

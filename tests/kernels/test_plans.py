@@ -19,10 +19,10 @@ from reach.kernels.plans import DROP, JUMP, SPRING, WALK, PlanTicks, fly_plan
 from reach.kernels.step import run_script, step
 from reach.reachability.footholds import find_footholds
 from reach.reachability.plan_task import Box, Task, foothold_ground, make_task
-from reach.reachability.plan_trials import worths
 from tests.builders import PX, TILE, make_motion, make_state, make_terrain, standing
 from tests.random_plans import (
     body_row_of,
+    flown,
     random_inputs,
     random_motion,
     random_plan,
@@ -217,7 +217,7 @@ def test_plans_in_bulk_and_alone_are_worth_what_step_makes_of_them(seed: int):
             np.testing.assert_array_equal(np.array(states, np.int64)[: len(bodies), :11], bodies[:, :11])
             assert len(bodies) == len(states) or worth == FAILS
             axes = [np.array([ticks], np.int64) for ticks in (plan.press, plan.hold, plan.steer_until)]
-            bulk, _, _ = worths(task, plan, *axes)
+            bulk, _, _ = flown(task, plan, *axes)
             assert bulk[0, 0, 0] == worth, (plan, task.target)
             counts[worth] += 1
     assert counts[SUCCEEDS] > 10
@@ -239,7 +239,7 @@ def test_a_whole_grid_is_its_plans_one_by_one(seed: int):
         presses = np.arange(low, min(low + 5, 1) if task.action == SPRING else low + 5, dtype=np.int64)
         holds = np.arange(1, 26, dice.randint(1, 8)) if task.action == JUMP else np.array([1])
         steers = np.arange(1, 40, dice.randint(1, 7))
-        grid, spots, longest = worths(task, plan, presses, holds, steers)
+        grid, spots, longest = flown(task, plan, presses, holds, steers)
         for (i, press), (j, hold), (m, steer) in product(enumerate(presses), enumerate(holds), enumerate(steers)):
             one = plan._replace(press=int(press), hold=int(hold), steer_until=int(steer))
             worth, _, bodies, landing = fly_plan(one, task.source(plan.x), task.scene, 600)
@@ -248,7 +248,7 @@ def test_a_whole_grid_is_its_plans_one_by_one(seed: int):
                 assert spots[i, j, m] == bodies[landing, 0]
             counts[worth] += 1
         beyond = np.array([longest + 1, longest + 40], np.int64)
-        ends = worths(task, plan, presses, holds, beyond)[0]
+        ends = flown(task, plan, presses, holds, beyond)[0]
         np.testing.assert_array_equal(ends[:, :, 0], ends[:, :, 1])
     assert counts[SUCCEEDS] > 8
     assert counts[FAILS] > 50
@@ -273,7 +273,7 @@ def test_natural_ticks_bound_what_holding_and_steering_change(seed: int):
         holds = np.array([hold, hold + 1, hold + 9], np.int64)
         axis = np.array([0, 6, 12], np.int64)
         steers = np.array([1, flight, flight + 5], np.int64)
-        grid, spots, longest = worths(task, plan, axis, holds, steers)
+        grid, spots, longest = flown(task, plan, axis, holds, steers)
         assert (grid == grid[:, :1]).all()
         assert (spots == spots[:, :1]).all()
         assert longest <= flight
@@ -383,7 +383,7 @@ def test_walks_are_their_plans_one_by_one():
     plan = PlanTicks(WALK, source.left_spx, task.ground.y, 1, 0, 0, 1, 0, 1, 0)
     steers = np.arange(1, 120, dtype=np.int64)
     nothing = np.zeros(1, np.int64)
-    found, _, longest = worths(task, plan, nothing, nothing, steers)
+    found, _, longest = flown(task, plan, nothing, nothing, steers)
     for m, steer in enumerate(steers):
         one = plan._replace(steer_until=int(steer))
         assert found[0, 0, m] == drive(task, one, terrain)[0]

@@ -17,7 +17,7 @@ from reach.kernels.plan_tick import PASSES, SUCCEEDS
 from reach.kernels.plans import DROP, JUMP, SPRING, WALK, PlanTicks, run_up
 from reach.reachability.plan_search import Found, beside
 from reach.reachability.plan_task import Axis, Task, close_plans, facings, starting_plans
-from reach.reachability.plan_trials import worths
+from tests.random_plans import flown
 
 SAMPLES = 1600
 CLOSER_SAMPLES = 12_800
@@ -199,7 +199,7 @@ def _sample(
         ticks = np.arange(axis.low, axis.high + 1, step, dtype=np.int64)
         values.append(np.append(ticks, axis.high) if ticks[-1] != axis.high else ticks)
         strides.append(step)
-    grid, _, longest = worths(task, plan, *values)
+    grid, _, longest = flown(task, plan, *values)
     axes = _opened(axes, longest)
     ones = (grid >= least_worth).astype(np.uint8)
     pads = [padding(axis, -(-cap // step)) for axis, step in zip(axes, strides, strict=True)]
@@ -260,7 +260,7 @@ def _complete(task: Task, trial: _Trial, least_worth: int, cap: int, known: int)
     if trial.bound <= known:
         return None
     part = trial.part
-    grid, _, longest = worths(task, trial.plan, *_ticks(part))
+    grid, _, longest = flown(task, trial.plan, *_ticks(part))
     part = _opened(part, longest)
     pads = [padding(axis, cap) for axis in part]
     ones = np.pad((grid >= least_worth).astype(np.uint8), pads, mode="edge")

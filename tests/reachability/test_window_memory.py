@@ -15,6 +15,7 @@ from reach.level import level_from_dict
 from reach.movement import movement_from_dict
 from reach.options import CheckOptions
 from reach.proofs import search
+from reach.reachability.plan_answers import alone
 from reach.reachability.plan_task import foothold_ground, place_box
 from reach.reachability.problem import Problem, pose
 from reach.reachability.window_memory import WindowMemory, reached_cells
@@ -93,7 +94,7 @@ def test_what_is_known_is_taken_and_nothing_else():
 
     def measured(sample, motion=problem.motion, terrain=problem.terrain, course=course, **limits):
         memory.begin()
-        memory.measure(motion, terrain, *asked(problem, sample), course=course, **(LIMITS | limits))
+        alone(memory.ask_window(motion, terrain, *asked(problem, sample), course=course, **(LIMITS | limits)))
         return memory.taken == 0
 
     sample = next(

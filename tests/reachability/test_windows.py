@@ -19,6 +19,7 @@ from reach.movement import load_movement
 from reach.reachability.cures import Cure, least_cure
 from reach.reachability.explore import explore
 from reach.reachability.footholds import find_footholds
+from reach.reachability.plan_answers import alone
 from reach.reachability.plan_search import find_window, landing_room_spx
 from reach.reachability.plan_task import Ground, foothold_ground, make_task
 from reach.reachability.result import Foothold
@@ -147,7 +148,7 @@ def test_where_a_wall_stops_every_flight_the_window_is_wide_and_the_landings_lie
     source, target = foothold_at(footholds, 2, 6), foothold_at(footholds, 5, 6)
     grounds = [foothold_ground(one, motion, terrain) for one in (source, target)]
     task = make_task(motion, compile_course(terrain), MoveKind.JUMP, grounds[0], grounds[1])
-    found = find_window(task, (), 30)
+    found = alone(find_window(task, (), 30))
     assert found is not None and found.window_ticks == 30
     plan = measure(rows, MoveKind.JUMP, (2, 6), (5, 6), motion).plan
     assert plan is not None
@@ -155,7 +156,7 @@ def test_where_a_wall_stops_every_flight_the_window_is_wide_and_the_landings_lie
     spots = [landing(plan, 6, *combination, motion, terrain, target) for combination in product(*ticks)]
     assert None not in spots
     lands = [spot for spot in spots if spot is not None]
-    room = landing_room_spx(task, found)
+    room = alone(landing_room_spx(task, found))
     assert max(lands) == target.right_spx and max(lands) - min(lands) <= room < PX
     assert room < (target.right_spx - target.left_spx) // 2
 

@@ -3,6 +3,7 @@ import pytest
 from reach.findings import MoveKind
 from reach.kernels.course import compile_course
 from reach.reachability.footholds import find_footholds
+from reach.reachability.plan_answers import alone
 from reach.reachability.plan_search import find_window
 from reach.reachability.windows import measure_move
 from reach.workshop.gap_scripts import Flights
@@ -33,7 +34,7 @@ def test_the_gap_has_a_window_and_a_px_more_has_none_wherever_it_began(height):
     assert 0 < gap < most
 
     def window(wide: int) -> int:
-        result = find_window(gap_task(MOTION, LEDGE, height, wide), (), 4, 4)
+        result = alone(find_window(gap_task(MOTION, LEDGE, height, wide), (), 4, 4))
         return 0 if result is None else result.window_ticks
 
     assert window(gap) == 4
@@ -65,4 +66,4 @@ def test_the_window_is_the_one_that_a_check_measures_on_tiles():
 
 
 def test_ledges_may_touch():
-    assert find_window(gap_task(MOTION, LEDGE, 0, 0), (), 2, 2) is not None
+    assert alone(find_window(gap_task(MOTION, LEDGE, 0, 0), (), 2, 2)) is not None

@@ -62,7 +62,7 @@ def test_it_compiles_what_a_check_needs_after_its_exploration_and_nothing_else(m
     assert otherwise - later <= of_explorations
     large = {key for key in of_explorations if key.startswith("reach.kernels.ground run ")}
     assert large and not large & (early | later)
-    for name in ("search search", "plan_choice", "plans", "single_states", "script_grid", "boxes"):
+    for name in ("search search", "plan_requests", "plans", "single_states", "script_grid", "boxes"):
         assert any(key.startswith(f"reach.kernels.{name}") for key in later), name
 
 
