@@ -22,6 +22,7 @@ time of 213-231 ms (Woods et al. 2015, Frontiers in Human Neuroscience 9:131) pl
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from statistics import NormalDist
 
 import numpy as np
@@ -79,7 +80,7 @@ def window_ms_for_chance(chance: float, spread_ms: float) -> float:
 
 def tick_weights(
     ticks: np.ndarray,
-    aim: float,
+    aim: float | Sequence[float],
     tick_ms: float,
     spread_ms: float,
     *,
@@ -92,8 +93,8 @@ def tick_weights(
     ----------
     ticks : ndarray
         Consecutive tick numbers.
-    aim : float
-        The tick aimed at; half a tick more is the border between two ticks.
+    aim : float or sequence of float
+        The tick aimed at, or several; half a tick more is the border between two ticks.
     tick_ms, spread_ms : float
         Length of a tick and standard deviation of the action's time, greater than 0.
     open_low, open_high : bool
@@ -101,15 +102,17 @@ def tick_weights(
 
     Returns
     -------
-    ndarray of float64
+    float64 [ticks] or [aims, ticks]
         The mass that the normal distribution about the middle of tick `aim` has in each tick's interval.
     """
     scale = spread_ms * math.sqrt(2.0)
-    offsets = (np.asarray(ticks, dtype=np.float64) - aim) * tick_ms
-    upper = np.array([math.erf(v / scale) for v in offsets + tick_ms / 2])
-    lower = np.array([math.erf(v / scale) for v in offsets - tick_ms / 2])
+    offsets = (np.asarray(ticks, dtype=np.float64) - np.asarray(aim, dtype=np.float64)[..., None]) * tick_ms
+    edges = np.stack((offsets - tick_ms / 2, offsets + tick_ms / 2))
+    # Most edges are as far from one aim as others are from another.
+    far, which = np.unique(edges, return_inverse=True)
+    lower, upper = np.array([math.erf(v / scale) for v in far])[which].reshape(edges.shape)
     if open_low:
-        lower[0] = -1.0
+        lower[..., 0] = -1.0
     if open_high:
-        upper[-1] = 1.0
+        upper[..., -1] = 1.0
     return 0.5 * (upper - lower)

@@ -91,6 +91,13 @@ def test_open_ends_take_all_the_rest():
     assert high[0] == closed[0]
 
 
+def test_several_aims_have_the_weights_of_each():
+    ticks, aims = np.arange(-3, 9), [-2.5, 0.0, 0.5, 1 / 3, 8.0]
+    for ends in ({}, {"open_low": True}, {"open_low": True, "open_high": True}):
+        several = tick_weights(ticks, aims, 1000 / 60, 25.0, **ends)
+        np.testing.assert_array_equal(several, [tick_weights(ticks, aim, 1000 / 60, 25.0, **ends) for aim in aims])
+
+
 def test_mean_error_of_the_model_is_the_half_normal_mean():
     # mean |error| = sigma sqrt(2 / pi) = 0.7979 sigma, a textbook property of the normal distribution
     ticks = np.arange(-4000, 4001)

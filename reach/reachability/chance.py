@@ -106,5 +106,4 @@ def _weights(
     ticks = np.arange(low, high + 1, step, dtype=np.int64)
     ends = {"open_low": axis.open_low and low == axis.low, "open_high": axis.open_high and high == axis.high}
     stands_for = (ticks + (step - 1) / 2) / step
-    rows = [tick_weights(stands_for, aim / step, step * tick_ms, spread_ms, **ends) for aim in aims]
-    return ticks, np.array(rows)
+    return ticks, tick_weights(stands_for, [aim / step for aim in aims], step * tick_ms, spread_ms, **ends)
