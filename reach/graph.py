@@ -106,8 +106,11 @@ def under_graph(footholds: Iterable[Foothold], ending_ids: Iterable[str], proved
 def leading_to(graph: nx.DiGraph, targets: Collection[Node]) -> set[Node]:
     """Return the nodes from which some path leads to one of the targets, the targets included."""
     found = {target for target in targets if target in graph}
-    for target in sorted(found, key=_node_order):
-        found |= nx.ancestors(graph, target)
+    waiting = list(found)
+    while waiting:
+        new = [node for node in graph.predecessors(waiting.pop()) if node not in found]
+        found.update(new)
+        waiting += new
     return found
 
 
@@ -116,10 +119,10 @@ def led_to(graph: nx.DiGraph, sources: Collection[Node]) -> set[Node]:
     return leading_to(graph.reverse(copy=False), sources)
 
 
-def cleared(over_: nx.DiGraph, endings: Collection[str]) -> set[Node]:
-    """Return the nodes from which a chain of moves, each from rest to rest, leads to an ending place."""
+def leading_by_rests(over_: nx.DiGraph, targets: Collection[Node]) -> set[Node]:
+    """Return the nodes from which a chain of moves, each from rest to rest, leads to a target, the targets included."""
     calm = nx.subgraph_view(over_, filter_edge=lambda source, target: over_.edges[source, target]["rest_to_rest"])
-    return leading_to(calm, endings)
+    return leading_to(calm, targets)
 
 
 def mutual_groups(over_: nx.DiGraph, footholds: Collection[int]) -> tuple[tuple[int, ...], ...]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from reach.evidence import FootholdOutlook, Outlook
-from reach.graph import MoveGraph, cleared, leading_to
+from reach.graph import MoveGraph, leading_by_rests, leading_to
 from reach.verdicts import ContradictionError
 
 if TYPE_CHECKING:
@@ -50,10 +50,17 @@ class Questions:
 
 @dataclass
 class _Known:
-    """What earlier answers say about footholds not asked yet; sets of foothold indices."""
+    """What earlier answers say about footholds not asked yet; sets of foothold indices.
+
+    From rest on those in `hopeless` no ending can be reached, in `stuck` no loss either; from `lost` it can, as far as
+    the superset tells. From `lossless` no move of the completed superset leads to a foothold with a loss.
+    """
 
     free: set[int]
+    hopeless: set[int]
     stuck: set[int]
+    lost: set[int]
+    lossless: set[int]
 
 
 def find_outlooks(
@@ -66,9 +73,9 @@ def find_outlooks(
     """Return the outlook of every foothold on which a body can come to rest, and of springs that lead nowhere.
 
     A foothold from which proved moves lead to an ending is free. Any other one is asked: where no chain of the
-    superset's moves from rest to rest leads out of it, by exploring again from rest on it; and where the superset
-    has a way, by looking for a script. Footholds are left out on which only the superset comes to rest and from
-    which it has a way out.
+    superset's moves from rest to rest leads out of it, by exploring again from rest on it, unless an exploration that
+    rested there has the answer; and where the superset has a way, by looking for a script. Footholds are left out on
+    which only the superset comes to rest and from which it has a way out.
 
     Parameters
     ----------
@@ -89,8 +96,8 @@ def find_outlooks(
     _compare(exploration, rests)
     if not endings:
         return ()
-    known = _Known(_ints(leading_to(graph.under_, graph.endings)), set())
-    calm = _ints(cleared(graph.over_, graph.endings))
+    known = _begin(exploration, graph, endings)
+    calm = _ints(leading_by_rests(graph.over_, graph.endings))
     hopeful = _ints(leading_to(graph.over_, graph.endings))
     found = []
     for foothold in exploration.footholds:
@@ -100,10 +107,22 @@ def find_outlooks(
                 continue
         elif not exploration.rested[index]:
             continue
-        answer = _outlook(foothold, rests.get(index), index in calm, known, endings, questions)
+        answer = _outlook(foothold, rests.get(index), index in calm, known, graph, endings, questions)
         if answer is not None:
             found.append(answer)
     return tuple(found)
+
+
+def _begin(exploration: Exploration, graph: MoveGraph, endings: Collection[int]) -> _Known:
+    """Return what the exploration from the start says already."""
+    known = _Known(_ints(leading_to(graph.under_, graph.endings)), set(), set(), set(), set())
+    if exploration.complete:
+        every = {foothold.index for foothold in exploration.footholds}
+        losing = [index for index in every if exploration.losing[index]]
+        known.lossless = every - _ints(leading_to(graph.over_, losing))
+        if not any(exploration.touched[place] for place in endings):
+            known.hopeless = every
+    return known
 
 
 def _compare(exploration: Exploration, rests: Collection[int]) -> None:
@@ -120,6 +139,7 @@ def _outlook(
     rest: Rest | None,
     is_calm: bool,
     known: _Known,
+    graph: MoveGraph,
     endings: Collection[int],
     questions: Questions,
 ) -> FootholdOutlook | None:
@@ -128,7 +148,7 @@ def _outlook(
     if index in known.free:
         return FootholdOutlook(index, Outlook.FREE, way_in)
     if not is_calm:
-        doom, limit = _doom(foothold, known, endings, questions)
+        doom, limit = _doom(foothold, known, graph, endings, questions)
         if limit:
             why = f"the {limit} was reached while exploring from there"
             return FootholdOutlook(index, Outlook.UNDECIDED, way_in, why, limit)
@@ -150,20 +170,27 @@ def _outlook(
 
 
 def _doom(
-    foothold: Foothold, known: _Known, endings: Collection[int], questions: Questions
+    foothold: Foothold, known: _Known, graph: MoveGraph, endings: Collection[int], questions: Questions
 ) -> tuple[Outlook | None, str]:
     """Return what is proved if no ending can be reached from rest there (else None), and which limit hindered it."""
-    if foothold.index in known.stuck:
-        return Outlook.SOFTLOCK, ""
+    index = foothold.index
+    if index in known.hopeless:
+        if index in known.stuck or index in known.lossless:
+            return Outlook.SOFTLOCK, ""
+        if index in known.lost:
+            return Outlook.FORCED_LOSS, ""
     beyond = questions.superset(foothold)
     if not beyond.complete:
         return None, beyond.why
     if any(beyond.touched[place] for place in endings):
         return None, ""
-    if beyond.losing.any() or beyond.losing_start:
-        return Outlook.FORCED_LOSS, ""
     # Whatever can be reached from a foothold rested on here can be reached from here too.
-    known.stuck |= {other.index for other in beyond.footholds if beyond.rested[other.index]}
+    rested = {other.index for other in beyond.footholds if beyond.rested[other.index]}
+    known.hopeless |= rested
+    if beyond.losing.any() or beyond.losing_start:
+        known.lost |= {index, *_ints(leading_by_rests(graph.over_, [index]))}
+        return Outlook.FORCED_LOSS, ""
+    known.stuck |= rested
     return Outlook.SOFTLOCK, ""
 
 

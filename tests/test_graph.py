@@ -11,7 +11,7 @@ from reach.graph import (
     AIR,
     ProvedMove,
     bottlenecks,
-    cleared,
+    leading_by_rests,
     leading_to,
     led_to,
     mutual_groups,
@@ -81,7 +81,7 @@ def test_over_graph_has_only_places_that_end_the_level():
 def test_a_start_in_mid_air_may_land_anywhere():
     graph = over_graph(exploration(2, [over(0, 1)], [(AIR, 0, True)]), {0: GOAL}, in_air=True)
     assert set(graph.edges) == {(AIR, 0), (AIR, 1), (0, 1), (AIR, GOAL)}
-    assert cleared(graph, [GOAL]) == {AIR, GOAL}
+    assert leading_by_rests(graph, [GOAL]) == {AIR, GOAL}
 
 
 def test_under_graph_keeps_the_widest_of_several_moves():
@@ -93,16 +93,16 @@ def test_under_graph_has_no_move_from_a_foothold_to_itself():
     assert not under_graph(footholds(2), [], [proved(1, 1)]).edges
 
 
-def test_cleared_needs_rest_at_both_ends_of_every_move():
+def test_leading_by_rests_needs_rest_at_both_ends_of_every_move():
     moves = [over(0, 1), over(1, 2, from_rest=False), over(3, 2), over(4, 3, comes_to_rest=False), over(5, 3)]
     graph = over_graph(exploration(6, moves, [(2, 0, True)]), {0: GOAL})
-    assert cleared(graph, [GOAL]) == {2, 3, 5, GOAL}
+    assert leading_by_rests(graph, [GOAL]) == {2, 3, 5, GOAL}
     assert leading_to(graph, [GOAL]) == {0, 1, 2, 3, 4, 5, GOAL}
 
 
-def test_cleared_needs_a_touch_from_rest():
+def test_leading_by_rests_needs_a_touch_from_rest():
     graph = over_graph(exploration(1, (), [(0, 0, False)]), {0: GOAL})
-    assert cleared(graph, [GOAL]) == {GOAL}
+    assert leading_by_rests(graph, [GOAL]) == {GOAL}
 
 
 @pytest.mark.parametrize("seed", range(30))

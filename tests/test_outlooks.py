@@ -1,3 +1,4 @@
+import random
 from dataclasses import replace
 from types import SimpleNamespace
 
@@ -175,9 +176,84 @@ def test_footholds_reached_from_a_softlock_are_not_asked_again():
 
 def test_footholds_reached_from_a_forced_loss_are_asked_again():
     """The loss may lie on the way, and what is left beyond it is then a softlock."""
-    first = seen(3, moves=[(0, 1, True), (1, 2, True)], touches=[0])
-    beyond = {1: seen(3, rested=[1, 2], ending=False, losing=[1]), 2: seen(3, rested=[2], ending=False)}
-    assert answers(first, proved=[(0, GOAL)], asked=Asked(beyond)) == {0: "free", 1: "forced-loss", 2: "softlock"}
+    first = seen(3, moves=[(0, 1, True), (1, 2, True)], touches=[0], losing=[1, 2])
+    asked = Asked({1: seen(3, rested=[1, 2], ending=False, losing=[1]), 2: seen(3, rested=[2], ending=False)})
+    assert answers(first, proved=[(0, GOAL)], asked=asked) == {0: "free", 1: "forced-loss", 2: "softlock"}
+    assert asked.explored == [1, 2]
+
+
+def test_footholds_that_lead_back_to_a_forced_loss_at_rest_are_not_asked_again():
+    moves = [(0, 1, True), (1, 2, True), (2, 1, True), (1, 3, True), (3, 1, False)]
+    first = seen(4, moves=moves, touches=[0], losing=[1])
+    beyond = {1: seen(4, rested=[1, 2, 3], ending=False, losing=[1]), 3: seen(4, rested=[3], ending=False)}
+    asked = Asked(beyond)
+    found = answers(first, proved=[(0, GOAL)], asked=asked)
+    assert found == {0: "free", 1: "forced-loss", 2: "forced-loss", 3: "softlock"}
+    assert asked.explored == [1, 3]
+
+
+def test_where_a_completed_superset_touches_no_ending_only_losses_are_asked_about():
+    first = seen(3, moves=[(0, 1, True), (1, 0, True), (1, 2, True)], ending=False, losing=[0])
+    asked = Asked({0: seen(3, ending=False, losing=[0])})
+    assert answers(first, asked=asked) == {0: "forced-loss", 1: "forced-loss", 2: "softlock"}
+    assert asked.explored == [0]
+    cut_short = Asked({0: seen(3, ending=False), 1: seen(3, ending=False), 2: seen(3, ending=False)})
+    assert set(answers(replace(first, complete=False), asked=cut_short).values()) == {"softlock"}
+    assert cut_short.explored == [0]
+
+
+REST, MOVING = True, False
+
+
+def reached(moves, beginning):
+    """All (foothold, at rest) to which moves, (foothold, at rest) to (foothold, at rest), lead from a beginning."""
+    found, waiting = {beginning}, [beginning]
+    while waiting:
+        at = waiting.pop()
+        new = {after for before, after in moves if before == at or (at[1] is REST and before == (at[0], MOVING))}
+        waiting += sorted(new - found)
+        found |= new
+    return found
+
+
+def explored(count, moves, touching, losing, beginning):
+    at = reached(moves, beginning)
+    made = [(u, v) for u, v in moves if u in at or (u[1] is MOVING and (u[0], REST) in at)]
+    return replace(
+        seen(
+            count,
+            rested=[f for f, rests in at if rests],
+            moves=sorted({(u[0], v[0], u[1] and v[1]) for u, v in made if u[0] != v[0]}),
+            touches=sorted({f for f, rests in at if f in touching and rests}),
+            ending=any(f in touching for f, _ in at),
+            losing=[f for f, _ in at if f in losing],
+        ),
+        landed=np.isin(np.arange(count), [f for f, _ in at]),
+    )
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_what_is_not_asked_is_what_asking_about_each_foothold_alone_gives(seed):
+    """Reference: every foothold explored by itself, in random graphs whose moves begin and end at rest or at speed.
+
+    A body at rest can make all moves that one at speed can, as the moves of a foothold left at will.
+    """
+    rng = random.Random(seed)
+    count = rng.randint(2, 9)
+    states = [(f, rests) for f in range(count) for rests in (REST, MOVING)]
+    moves = [(u, v) for u in states for v in states if u[0] != v[0] and rng.random() < 0.6 / count]
+    touching = {f for f in range(count) if rng.random() < 0.15}
+    losing = {f for f in range(count) if rng.random() < 0.2}
+    first = explored(count, moves, touching, losing, (0, REST))
+    rested = [f for f in range(count) if first.rested[f]]
+    alone = {f: explored(count, moves, touching, losing, (f, REST)) for f in rested}
+    expected = {
+        f: "undecided" if one.touched[PLACE] else "forced-loss" if one.losing.any() else "softlock"
+        for f, one in alone.items()
+    }
+    asked = Asked(alone)
+    assert answers(first, rests=rested, asked=asked) == expected
+    assert len(asked.explored) <= len(rested)
 
 
 def test_a_script_out_frees_the_footholds_it_rests_on():
