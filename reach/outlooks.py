@@ -40,11 +40,12 @@ class WayOut:
 class Questions:
     """What the search for outlooks may ask, each of which takes its time.
 
-    `superset` explores again from rest on a foothold, or from a spring's bounces. `way_out` looks for a script from a
-    state to an ending place.
+    `ending` explores again from rest on a foothold, or from a spring's bounces, until an ending place is touched;
+    `loss` does so until the first loss. `way_out` looks for a script from a state to an ending place.
     """
 
-    superset: Callable[[Foothold], Exploration]
+    ending: Callable[[Foothold], Exploration]
+    loss: Callable[[Foothold], Exploration]
     way_out: Callable[[State], WayOut]
 
 
@@ -174,24 +175,25 @@ def _doom(
 ) -> tuple[Outlook | None, str]:
     """Return what is proved if no ending can be reached from rest there (else None), and which limit hindered it."""
     index = foothold.index
-    if index in known.hopeless:
-        if index in known.stuck or index in known.lossless:
-            return Outlook.SOFTLOCK, ""
-        if index in known.lost:
-            return Outlook.FORCED_LOSS, ""
-    beyond = questions.superset(foothold)
-    if not beyond.complete:
-        return None, beyond.why
-    if any(beyond.touched[place] for place in endings):
-        return None, ""
-    # Whatever can be reached from a foothold rested on here can be reached from here too.
-    rested = {other.index for other in beyond.footholds if beyond.rested[other.index]}
-    known.hopeless |= rested
-    if beyond.losing.any() or beyond.losing_start:
-        known.lost |= {index, *_ints(leading_by_rests(graph.over_, [index]))}
+    hopeless = index in known.hopeless
+    if hopeless and (index in known.stuck or index in known.lossless):
+        return Outlook.SOFTLOCK, ""
+    if hopeless and index in known.lost:
         return Outlook.FORCED_LOSS, ""
-    known.stuck |= rested
-    return Outlook.SOFTLOCK, ""
+    beyond = questions.loss(foothold) if hopeless else questions.ending(foothold)
+    losing = bool(beyond.losing.any() or beyond.losing_start)
+    if not hopeless and any(beyond.touched[place] for place in endings):
+        return None, ""
+    if not beyond.complete and not (hopeless and losing):
+        return None, beyond.why
+    if losing:
+        known.lost |= {index, *_ints(leading_by_rests(graph.over_, [index]))}
+    if beyond.complete:
+        # Whatever can be reached from a foothold rested on here can be reached from here too.
+        rested = {other.index for other in beyond.footholds if beyond.rested[other.index]}
+        known.hopeless |= rested
+        known.stuck |= set() if losing else rested
+    return Outlook.FORCED_LOSS if losing else Outlook.SOFTLOCK, ""
 
 
 def _ints(nodes: Collection[int | str]) -> set[int]:

@@ -91,7 +91,11 @@ def search(problem: Problem, seen: Exploration) -> Proofs:
 
 def questions(problem: Problem, seen: Exploration) -> Questions:
     """Return what the search for outlooks may ask about this problem."""
-    return Questions(lambda foothold: problem.explore_from(foothold, seen), lambda state: way_out(problem, seen, state))
+    return Questions(
+        ending=lambda foothold: problem.explore_from(foothold, seen),
+        loss=lambda foothold: problem.explore_from(foothold, seen, until_lost=True),
+        way_out=lambda state: way_out(problem, seen, state),
+    )
 
 
 def way_out(problem: Problem, seen: Exploration, state: State) -> WayOut:

@@ -140,8 +140,8 @@ def test_nothing_but_the_start_is_decided_without_time():
 def test_a_limit_hit_only_while_asking_where_a_player_gets_stuck_makes_the_report_incomplete(monkeypatch, hindrance):
     explore_from = Problem.explore_from
 
-    def cut_short(problem, foothold, seen):
-        return replace(explore_from(problem, foothold, seen), complete=False, why=hindrance)
+    def cut_short(problem, foothold, seen, **options):
+        return replace(explore_from(problem, foothold, seen, **options), complete=False, why=hindrance)
 
     monkeypatch.setattr(Problem, "explore_from", cut_short)
     report = check(level(PIT), movement(), CheckOptions(time_limit_s=600, memory_limit_mib=512))

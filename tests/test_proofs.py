@@ -82,9 +82,14 @@ def test_a_way_out_names_the_footholds_that_it_rests_on(parts):
 def test_the_questions_explore_from_rest_on_a_foothold(parts):
     problem, seen, _ = parts
     pit = problem.footholds[foothold_at(problem, 5, 8)]
-    beyond = questions(problem, seen).superset(pit)
+    beyond = questions(problem, seen).ending(pit)
     assert beyond.complete and np.flatnonzero(beyond.rested).tolist() == [pit.index]
     assert not beyond.touched.any()
+    assert questions(problem, seen).loss(pit).complete
+    left = problem.footholds[foothold_at(problem, 1, 4)]
+    ending = questions(problem, seen).ending(left)
+    assert (ending.complete, ending.why) == (False, "touch") and ending.touched[list(problem.ending_ids)].all()
+    assert questions(problem, seen).loss(left).complete
 
 
 @pytest.mark.parametrize("target", [2, (5, 8)])

@@ -5,7 +5,7 @@ from __future__ import annotations
 import threading
 import time
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
@@ -35,6 +35,10 @@ _KINDS = {
 
 AT_ONCE = 2
 """Jobs that are worked out side by side, whatever the number of processors, so that nothing depends on that."""
+
+LOSS = "loss"
+TOUCH = "touch"
+"""Why an exploration ended that was to end at the first loss, or at the first touch of some places."""
 
 _WORKERS = ThreadPoolExecutor(AT_ONCE, thread_name_prefix="exploration")
 
@@ -77,6 +81,8 @@ class ExplorationRun:
         self.place_moves: set[tuple[int, int, bool]] = set()
         self.done = 0
         self.why = ""
+        self.until_lost = False
+        self.until_touched: frozenset[int] = frozenset()
         self.timer: threading.Timer | None = None
 
     def run(
@@ -86,8 +92,12 @@ class ExplorationRun:
         bounce_on: int | None,
         known: Exploration | None,
         takeoff: State | None,
+        until_lost: bool,
+        until_touched: Collection[int],
     ) -> None:
-        """Follow everything from the given beginning."""
+        """Follow everything from the given beginning, or until a loss or the touch of one of some places is found."""
+        self.until_lost = until_lost
+        self.until_touched = frozenset(until_touched)
         with self._timed():
             if not self._has_room():
                 self.why = "memory limit"
@@ -342,6 +352,10 @@ class ExplorationRun:
         self.marks[heap.POLYGON_TICKS] += what.polygon_ticks
         heap.region(self.marks, heap.K_TOUCHED)[list(what.touched)] = 1
         heap.region(self.marks, heap.K_LOSING)[one.node] |= what.lost
+        if what.lost and self.until_lost:
+            self.why = LOSS
+        if self.until_touched.intersection(what.touched):
+            self.why = TOUCH
         self._measure(what.misses)
         from_rest = one.begin == heap.FROM_REST
         for target, kind, ticks, rests in what.moves.tolist():

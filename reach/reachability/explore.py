@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor, wait
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
@@ -70,6 +70,8 @@ class Explorer:
         bounce_on: int | None = None,
         takeoff: State | None = None,
         known: Exploration | None = None,
+        until_lost: bool = False,
+        until_touched: Collection[int] = (),
         deadline: float | None = None,
         memory_limit_mib: float | None = None,
         progress: Callable[[int, int], None] | None = None,
@@ -91,6 +93,8 @@ class Explorer:
             the button is up again in that tick is open where there is a jump buffer. Nothing else of it counts.
         known : Exploration, optional
             Has the bounces of `bounce_on`; where it is not complete, the result is not either.
+        until_lost, until_touched : bool, collection of int
+            Ends at the first loss found, or the first touch of one of these places (`complete` is False then).
         deadline : float, optional
             `time.monotonic()` value at which the exploration gives up (`complete` is False then).
         memory_limit_mib : float, optional
@@ -116,7 +120,7 @@ class Explorer:
                 "an exploration begins with a state, a foothold, a spring and what is known of it, or a takeoff"
             )
         run = ExplorationRun(self, deadline, memory_limit_mib, seen)
-        _follow(run, lambda: run.run(start, rest_on, bounce_on, known, takeoff), progress)
+        _follow(run, lambda: run.run(start, rest_on, bounce_on, known, takeoff, until_lost, until_touched), progress)
         return run.result()
 
     def first_to_touch(

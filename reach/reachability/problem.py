@@ -91,13 +91,18 @@ class Problem:
             progress=lambda done, waiting: self.tell(what, done / max(1, done + waiting)),
         )
 
-    def explore_from(self, foothold: Foothold, seen: Exploration) -> Exploration:
-        """Return the superset from rest anywhere on a foothold, or from all bounces on a spring that `seen` has."""
+    def explore_from(self, foothold: Foothold, seen: Exploration, *, until_lost: bool = False) -> Exploration:
+        """Return the superset from rest anywhere on a foothold, or from all bounces on a spring that `seen` has.
+
+        It ends where an ending place is touched first, or with `until_lost` at the first loss.
+        """
         self.tell("asking where a player gets stuck", foothold.index / len(self.footholds))
         return self.explorer.explore(
             rest_on=None if foothold.is_spring else foothold.index,
             bounce_on=foothold.index if foothold.is_spring else None,
             known=seen,
+            until_lost=until_lost,
+            until_touched=() if until_lost else tuple(self.ending_ids),
             deadline=self.deadline,
             memory_limit_mib=self.options.memory_limit_mib,
         )

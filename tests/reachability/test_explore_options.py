@@ -158,6 +158,25 @@ def test_a_start_may_be_anywhere(start: State) -> None:
     assert bool(seen.losing.any() or seen.losing_start) == found.can_be_lost
 
 
+STEPS = ["........", "........", "##......", "####..+.", "######^^"]
+
+
+@pytest.mark.small
+def test_an_exploration_may_end_at_the_first_touch_or_loss() -> None:
+    """Three steps down to spikes, with a place above them."""
+    motion = body(body_w=8, body_h=8, jump_launch=3, jump_gravity_held=1, jump_gravity=1, walk_cap=1, air_cap=1)
+    terrain = make_terrain(STEPS, tile=16)
+    explorer = Explorer(motion, terrain)
+    seen = explorer.explore(make_state(2, 24, grounded=1))
+    assert seen.complete and seen.touched[0] and seen.rested.tolist() == [True] * 3
+    assert seen.losing.tolist() == [False, False, True]
+    for why, options in {"touch": {"until_touched": [0]}, "loss": {"until_lost": True}}.items():
+        ended = explorer.explore(rest_on=0, **options)  # type: ignore[arg-type]
+        assert (ended.complete, ended.why) == (False, why)
+        assert (ended.touched[0], ended.losing[2]) == (True, True)
+        assert ended.polygon_ticks <= seen.polygon_ticks
+
+
 @pytest.mark.small
 def test_a_start_that_is_lost_or_ended_has_no_successors() -> None:
     motion = body(body_w=8, body_h=8)
