@@ -9,6 +9,7 @@ capacity (in records) one cell after. The first cells are alike in j and g, so t
 import numpy as np
 
 from reach.kernels import polygon
+from reach.kernels.pages import zeros
 
 WIDTH = 4 * polygon.MAX_VERTICES + 40
 """Vertices that a scratch polygon can hold."""
@@ -200,7 +201,7 @@ def layout(header: int, regions: dict[int, tuple[int, int]]) -> np.ndarray:
     int64 [cells]
     """
     total = header + sum(capacity * width for capacity, width in regions.values())
-    a = np.zeros(total, np.int64)
+    a = zeros(total, np.int64)
     at = header
     for name, (capacity, width) in regions.items():
         a[name] = at

@@ -12,6 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from reach.kernels import ground, heap
+from reach.kernels.pages import zeros
 
 FIRST_ROOM = 512
 
@@ -101,7 +102,7 @@ class Bench:
         self.room = FIRST_ROOM
         self.job = heap.make_job(places, self.room, keep)
         self.marks = heap.make_marks(aimed, footholds, above)
-        self.cover = np.zeros(cover, np.uint8)
+        self.cover = zeros(cover, np.uint8)
         self.carried = np.zeros((-(-(cover[0] - above) // heap.CELLS), cover[1] // heap.CELLS), np.uint8)
         self.above = above
         self.unfinished = 0

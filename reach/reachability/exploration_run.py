@@ -15,6 +15,7 @@ import numpy as np
 from reach.findings import MoveKind
 from reach.kernels import closure, ground, ground_lists, heap, marks
 from reach.kernels.contact import touches_place
+from reach.kernels.pages import zeros
 from reach.reachability.exploration_job import Beginning, Bench, Found
 from reach.reachability.ground_states import compacted, with_more_room
 from reach.reachability.result import Exploration, NearestMiss, OverMove
@@ -70,7 +71,7 @@ class ExplorationRun:
         self.places = len(explorer.terrain.place_row)
         self.marks = heap.make_marks(explorer.aimed, n, explorer.cells_above)
         self.carried = np.zeros((rows, columns), np.uint8)
-        self.cover = np.zeros((rows * heap.CELLS + explorer.cells_above, columns * heap.CELLS), np.uint8)
+        self.cover = zeros((rows * heap.CELLS + explorer.cells_above, columns * heap.CELLS), np.uint8)
         self.ground = heap.make_ground(n, 4096)
         self.stopped = False
         self.benches = [self._bench()]
@@ -388,12 +389,14 @@ class ExplorationRun:
         return bench
 
     def _has_room(self) -> bool:
-        """Whether the room in use is within the limit."""
+        """Whether the room in use is within the limit. What is kept of finished jobs gets what is left of it."""
         if self.memory_limit_mib is None:
             return True
+        limit = int(self.memory_limit_mib * 2**20)
         arrays = (self.world, self.marks, self.carried, self.cover, self.ground)
         used = sum(a.nbytes for a in arrays) + sum(bench.nbytes for bench in self.benches)
-        return used + self.explorer.memory.nbytes <= self.memory_limit_mib * 2**20
+        self.explorer.memory.shorten(limit - used)
+        return used <= limit
 
     def result(self) -> Exploration:
         """Condense the marks."""
@@ -402,7 +405,7 @@ class ExplorationRun:
         cover = self.cover != 0
         tall = (self.cover & 2) != 0
         rows = len(self.carried) * heap.CELLS
-        coverage = np.zeros((rows, cover.shape[1]), np.bool_)
+        coverage = zeros((rows, cover.shape[1]), np.bool_)
         for lower in range(above):
             first = above - lower
             coverage |= (tall if lower == above - 1 else cover)[first : first + rows]

@@ -15,13 +15,17 @@ import numpy as np
 
 from reach.kernels import heap
 from reach.reachability.exploration_job import Beginning, Found
+from reach.reachability.squeezed import Squeezed
 
 if TYPE_CHECKING:
     from reach.reachability.explore import Explorer
     from reach.reachability.result import Foothold
 
 USUAL_MIB = 64.0
-"""So much is kept unless asked for otherwise."""
+"""So much is kept unless asked for otherwise,"""
+
+AS_IT_IS_MIB = 16.0
+"""and so much of it without being compressed, which takes time: what was found last."""
 
 Place = tuple[int, int, int, bool]
 """A foothold wherever it is numbered: its row, its ends, and whether it is a spring."""
@@ -29,11 +33,11 @@ Place = tuple[int, int, int, bool]
 Key = tuple[bytes, Place, int, bytes]
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(eq=False)
 class _Entry:
     """What a job found in a level, and all of that level on which it depends."""
 
-    found: Found
+    found: Found | Squeezed
     made_in: Explorer
     tiles: tuple[slice, slice]
     surroundings: bytes
@@ -55,6 +59,8 @@ class JobMemory:
         self.nbytes = 0
         self.taken = 0
         self._entries: OrderedDict[Key, _Entry] = OrderedDict()
+        self._as_it_is: dict[Key, Found] = {}
+        """What is in entries that are not compressed, the oldest first."""
 
     def find(self, explorer: Explorer, one: Beginning, g: np.ndarray) -> Found | None:
         """Return what a job finds, where that is known."""
@@ -62,7 +68,7 @@ class JobMemory:
         entry = self._entries.get(key)
         if entry is None:
             return None
-        found = entry.found
+        found = entry.found if isinstance(entry.found, Found) else entry.found.found()
         if entry.made_in is not explorer:
             if _surroundings(explorer, entry.tiles) != entry.surroundings:
                 return None
@@ -70,22 +76,38 @@ class JobMemory:
             if None in numbers.values():
                 return None
             found = found.renumbered(one.node, {f: number for f, number in numbers.items() if number is not None})
-            self._put(key, _entry(explorer, found))
+            self._put(key, _entry(explorer, found), found)
         self._entries.move_to_end(key)
         self.taken += 1
         return found
 
     def keep(self, explorer: Explorer, one: Beginning, g: np.ndarray, found: Found) -> None:
         """Keep what a job found; `g` is as it was when the job was worked out."""
-        self._put(_key(explorer, one, g), _entry(explorer, found))
-        while self.nbytes > self.limit:
-            _, entry = self._entries.popitem(last=False)
-            self.nbytes -= entry.found.nbytes
+        self._put(_key(explorer, one, g), _entry(explorer, found), found)
+        self.shorten(self.limit)
 
-    def _put(self, key: Key, entry: _Entry) -> None:
-        old = self._entries.pop(key, None)
-        self.nbytes += entry.found.nbytes - (0 if old is None else old.found.nbytes)
+    def shorten(self, nbytes: int) -> None:
+        """Keep no more than so much."""
+        while self.nbytes > max(0, nbytes):
+            self._forget(next(iter(self._entries)))
+
+    def _put(self, key: Key, entry: _Entry, found: Found) -> None:
+        if key in self._entries:
+            self._forget(key)
         self._entries[key] = entry
+        self._as_it_is[key] = found
+        self.nbytes += found.nbytes
+        while sum(one.nbytes for one in self._as_it_is.values()) > AS_IT_IS_MIB * 2**20:
+            self._squeeze(next(iter(self._as_it_is)))
+
+    def _forget(self, key: Key) -> None:
+        self.nbytes -= self._entries.pop(key).found.nbytes
+        self._as_it_is.pop(key, None)
+
+    def _squeeze(self, key: Key) -> None:
+        found = self._as_it_is.pop(key)
+        squeezed = self._entries[key].found = Squeezed(found)
+        self.nbytes += squeezed.nbytes - found.nbytes
 
 
 def _key(explorer: Explorer, one: Beginning, g: np.ndarray) -> Key:

@@ -9,6 +9,7 @@ import pytest
 
 from reach.kernels import heap
 from reach.kernels.params import Motion, State, Terrain
+from reach.reachability import job_memory
 from reach.reachability.explore import Explorer
 from reach.reachability.job_memory import JobMemory
 from reach.reachability.result import Exploration
@@ -94,6 +95,23 @@ def test_another_movement_takes_nothing() -> None:
     faster = motion._replace(walk_cap=4)
     assert same(Explorer(faster, terrain, memory=memory).explore(start), Explorer(faster, terrain).explore(start))
     assert memory.taken == 0
+
+
+@pytest.mark.parametrize("as_it_is_mib", [0.0, 0.02])
+def test_what_was_compressed_is_taken_like_the_rest(monkeypatch: pytest.MonkeyPatch, as_it_is_mib: float) -> None:
+    motion, terrain, start = wide()
+    usual, memory = JobMemory(), JobMemory()
+    first = Explorer(motion, terrain, memory=usual).explore(start)
+    monkeypatch.setattr(job_memory, "AS_IT_IS_MIB", as_it_is_mib)
+    Explorer(motion, terrain, memory=memory).explore(start)
+    assert memory.nbytes < usual.nbytes
+    for number, kept in enumerate((usual, memory)):
+        assert same(first, Explorer(motion, terrain, memory=kept).explore(start))
+        assert kept.taken > 4, number
+    memory.shorten(memory.nbytes // 2)
+    assert memory.nbytes > 0 and same(first, Explorer(motion, terrain, memory=memory).explore(start))
+    memory.shorten(0)
+    assert memory.nbytes == 0
 
 
 def test_more_than_allowed_is_not_kept() -> None:
