@@ -29,14 +29,15 @@ if TYPE_CHECKING:
 class Proofs:
     """What one search from the start proves.
 
-    `places` and `tiles` hold inputs (int64 [ticks, 4]) by a place's index and by tile. `passages` are all ways from
-    rest to rest that its scripts show. `rests` has a state at rest (on a spring: just launched) for every foothold
-    that has one, `first` the first of them. `exhausted`: every state there is was visited, so that what has no
-    script cannot be reached. `gave_up` says why the search ended while a tile or place of the superset had none.
+    `places` holds inputs (int64 [ticks, 4]) by a place's index, `tiles` all tiles to which some lead. `passages` are
+    all ways from rest to rest that its scripts show. `rests` has a state at rest (on a spring: just launched) for
+    every foothold that has one, `first` the first of them. `exhausted`: every state there is was visited, so that what
+    has no script cannot be reached. `gave_up` says why the search ended while a tile or place of the superset had
+    none.
     """
 
     places: Mapping[int, np.ndarray]
-    tiles: Mapping[Tile, np.ndarray]
+    tiles: frozenset[Tile]
     passages: tuple[Passage, ...]
     rests: Mapping[int, Rest]
     first: FirstRest | None
@@ -67,11 +68,12 @@ def search(problem: Problem, seen: Exploration) -> Proofs:
         for index in range(len(problem.level.places))
         if (inputs := found.place_inputs(index)) is not None
     }
-    tiles = {
-        (column, row): judge.standing(inputs, (column, row))
-        for row, column in np.argwhere(problem.standable).tolist()
-        if (inputs := found.tile_inputs(column, row)) is not None
-    }
+    tiles: set[Tile] = set()
+    for row, column in np.argwhere(problem.standable).tolist():
+        inputs = found.tile_inputs(column, row)
+        if inputs is not None:
+            judge.standing(inputs, (column, row))
+            tiles.add((column, row))
     resting = {
         foothold.index: inputs
         for foothold in problem.footholds
@@ -80,7 +82,7 @@ def search(problem: Problem, seen: Exploration) -> Proofs:
     rests = {index: Rest(_end_of(problem, inputs), script_of(problem, inputs)) for index, inputs in resting.items()}
     return Proofs(
         places=places,
-        tiles=tiles,
+        tiles=frozenset(tiles),
         passages=(*_passages(problem, found, places), *_walks(problem, seen, rests)),
         rests=rests,
         first=_first(problem, resting, rests),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -158,13 +158,16 @@ def place_verdicts(
 def tile_verdicts(
     standable: np.ndarray,
     exploration: Exploration,
-    scripts: Mapping[Tile, np.ndarray],
+    proved: Collection[Tile],
     exhausted: bool,
 ) -> dict[Verdict, tuple[Tile, ...]]:
-    """Return the standable tiles (bool [rows, columns]) by verdict, each sorted by row, then column."""
+    """Return the standable tiles (bool [rows, columns]) by verdict, each sorted by row, then column.
+
+    `proved` are those to which a script leads.
+    """
     found: dict[Verdict, list[Tile]] = {each: [] for each in Verdict}
     for row, column in np.argwhere(standable).tolist():
         tile = (column, row)
         carried = bool(exploration.carried[row, column])
-        found[verdict(tile in scripts, carried, exploration.complete, exhausted, f"tile {tile}")].append(tile)
+        found[verdict(tile in proved, carried, exploration.complete, exhausted, f"tile {tile}")].append(tile)
     return {each: tuple(tiles) for each, tiles in found.items()}

@@ -17,4 +17,6 @@ def zeros(shape: int | tuple[int, ...], dtype: DTypeLike) -> np.ndarray:
     count, item = int(np.prod(shape)), np.dtype(dtype)
     if count * item.itemsize < LEAST_BYTES:
         return np.zeros(shape, item)
-    return np.frombuffer(mmap.mmap(-1, count * item.itemsize), item).reshape(shape)
+    # private: a process that is forked has its own
+    own = mmap.mmap(-1, count * item.itemsize, access=mmap.ACCESS_COPY)
+    return np.frombuffer(own, item).reshape(shape)
