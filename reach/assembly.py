@@ -11,11 +11,13 @@ import reach
 from reach.evidence import Evidence, FootholdOutlook
 from reach.findings import Finding, PlaceVerdict, Report
 from reach.graph import AIR, MoveGraph, over_graph, under_graph
+from reach.reachability.exploration_run import EFFORT
 from reach.verdicts import place_verdicts
 
 if TYPE_CHECKING:
     from reach.measures import Measures
     from reach.proofs import Proofs
+    from reach.reachability.barriers import Barriers
     from reach.reachability.problem import Problem
     from reach.reachability.result import Exploration
     from reach.reachability.search_run import GaveUp
@@ -64,6 +66,13 @@ def limit_words(problem: Problem, why: str) -> str:
     if why == "memory limit":
         return f"the memory limit of {problem.options.memory_limit_mib} MiB was reached"
     return why
+
+
+def barring_words(problem: Problem, barriers: Barriers) -> str:
+    """Return why it was not found out of some places what bars the way to them first, "" if it was of all."""
+    if barriers.why == EFFORT:
+        return "what leads there was followed for about as long as it took to explore the level"
+    return limit_words(problem, barriers.why)
 
 
 def limit_hit(

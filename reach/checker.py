@@ -94,10 +94,13 @@ def check(
         route_easiest=route is None or route.easiest,
         outlooks=outlooks,
         cures=cured,
-        limit=assembly.limit_hit(problem, seen, measures.limit or cures_limit, proofs.gave_up, outlooks, barriers.why),
+        limit=assembly.limit_hit(
+            problem, seen, measures.limit or cures_limit, proofs.gave_up, outlooks, barriers.limit
+        ),
         search_end=assembly.limit_words(problem, proofs.gave_up.why) if proofs.gave_up else "",
         barriers=barriers.first,
         barriers_unknown=barriers.unknown,
+        barriers_end=assembly.barring_words(problem, barriers),
     )
     return assembly.report(evidence, judge(evidence))
 

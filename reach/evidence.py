@@ -89,7 +89,7 @@ class Evidence:
     places. `cures` belongs to the tight moves of the route. `limit` is the limit that ended the work early ("" if none
     did), `search_end` what is said of the search for scripts where it left something without one. `barriers` has what
     bars the way to a place first, by the place's index; whether there is such for a place of `barriers_unknown` was not
-    found out before the limit.
+    found out, as `barriers_end` explains.
     """
 
     level: Level
@@ -110,6 +110,7 @@ class Evidence:
     search_end: str = ""
     barriers: Mapping[int, Barrier] = field(default_factory=dict)
     barriers_unknown: Collection[int] = ()
+    barriers_end: str = ""
 
     def is_tight(self, move: Move) -> bool:
         """Tell whether a move's window is short or cannot be measured, or whether it lands where one can only pass.

@@ -81,6 +81,7 @@ def made_exploration(footholds, **values):
         "coverage": np.zeros((0, 0), bool),
         "misses": {},
         "polygon_ticks": 0,
+        "kept_polygon_ticks": 0,
         "ground": None,
     }
     return Exploration(**(given | values))

@@ -152,7 +152,7 @@ def test_a_limit_hit_only_while_asking_where_a_player_gets_stuck_makes_the_repor
 def test_moves_that_time_did_not_suffice_for_are_never_tight(monkeypatch):
     """The jump over the pit is under this threshold; time ends when everything but the windows is done."""
     assert found(checked(PIT, CheckOptions(window_threshold_ms=400.0)), "tight-landing")
-    monkeypatch.setattr(measures, "_window", lambda *_: None)
+    monkeypatch.setattr(measures, "_windows", lambda problem, samples: (None for _ in samples))
     report = check(level(PIT), movement(), CheckOptions(window_threshold_ms=400.0, time_limit_s=600.0))
     assert report.moves and report.route and found(report, "tight-landing") == []
     (note,) = found(report, "undecided")

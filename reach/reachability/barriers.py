@@ -13,6 +13,7 @@ import numpy as np
 from reach.kernels.heap import CELLS
 from reach.reachability.aims import find_aims
 from reach.reachability.covered import may_be_above
+from reach.reachability.exploration_run import EFFORT
 from reach.reachability.explore import Explorer
 
 if TYPE_CHECKING:
@@ -21,6 +22,9 @@ if TYPE_CHECKING:
     from reach.reachability.result import Exploration, Foothold, NearestMiss
 
 SPX = 65536
+
+MOST_POLYGON_TICKS = 10_000_000
+"""What leads on from ground out of reach is followed for so many ticks of polygons, and as many as exploring took."""
 
 
 @dataclass(frozen=True)
@@ -40,12 +44,17 @@ class Barrier:
 class Barriers:
     """The first barrier of every place that has one, by the place's index.
 
-    Places in `unknown` may have one that was not found, since the limit `why` was hit.
+    Places in `unknown` may have one that was not found, since the limit `why` was hit; `EFFORT` is none of the user's.
     """
 
     first: Mapping[int, Barrier]
     unknown: frozenset[int] = frozenset()
     why: str = ""
+
+    @property
+    def limit(self) -> str:
+        """The user's limit that was hit, "" if none was."""
+        return "" if self.why == EFFORT else self.why
 
 
 def first_barriers(problem: Problem, seen: Exploration, places: Collection[int]) -> Barriers:
@@ -120,6 +129,7 @@ def _ask(problem: Problem, seen: Exploration, places: Sequence[int], misses: Map
         order,
         {place: most for place, most in asked.items() if most},
         seen,
+        most_polygon_ticks=MOST_POLYGON_TICKS + seen.kept_polygon_ticks,
         deadline=problem.deadline,
         memory_limit_mib=problem.options.memory_limit_mib,
         progress=lambda done, waiting: problem.tell("asking what bars the way", done / max(1, done + waiting)),

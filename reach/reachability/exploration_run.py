@@ -41,6 +41,9 @@ LOSS = "loss"
 TOUCH = "touch"
 """Why an exploration ended that was to end at the first loss, or at the first touch of some places."""
 
+EFFORT = "effort"
+"""Why one ended that was to take no more than so many ticks of polygons."""
+
 _WORKERS = ThreadPoolExecutor(AT_ONCE, thread_name_prefix="exploration")
 
 JobSeen = Callable[[int, Any], None]
@@ -84,6 +87,7 @@ class ExplorationRun:
         self.why = ""
         self.until_lost = False
         self.until_touched: frozenset[int] = frozenset()
+        self.most_polygon_ticks: int | None = None
         self.timer: threading.Timer | None = None
 
     def run(
@@ -113,7 +117,7 @@ class ExplorationRun:
                 self._follow([begin])
             self._drain()
 
-    def ask(self, order: Sequence[int], asked: Mapping[int, int]) -> dict[int, int]:
+    def ask(self, order: Sequence[int], asked: Mapping[int, int], most_polygon_ticks: int) -> dict[int, int]:
         """Begin on one foothold after the other until each place asked about is touched; see `first_to_touch`.
 
         Whatever touches a place first comes from the foothold begun on last: what was begun on before is followed to
@@ -121,6 +125,7 @@ class ExplorationRun:
         """
         touched = heap.region(self.marks, heap.K_TOUCHED)
         found: dict[int, int] = {}
+        self.most_polygon_ticks = most_polygon_ticks
         with self._timed():
             if not self._has_room():
                 self.why = "memory limit"
@@ -357,6 +362,8 @@ class ExplorationRun:
             self.why = LOSS
         if self.until_touched.intersection(what.touched):
             self.why = TOUCH
+        if self.most_polygon_ticks is not None and self.marks[heap.POLYGON_TICKS] > self.most_polygon_ticks:
+            self.why = EFFORT
         self._measure(what.misses)
         from_rest = one.begin == heap.FROM_REST
         for target, kind, ticks, rests in what.moves.tolist():
@@ -434,6 +441,7 @@ class ExplorationRun:
             coverage=coverage,
             misses=misses,
             polygon_ticks=int(self.marks[heap.POLYGON_TICKS]) + sum(bench.unfinished for bench in self.benches),
+            kept_polygon_ticks=int(self.marks[heap.POLYGON_TICKS]),
             ground=compacted(self.ground),
         )
 

@@ -129,6 +129,7 @@ class Explorer:
         asked: Mapping[int, int],
         known: Exploration,
         *,
+        most_polygon_ticks: int,
         deadline: float | None = None,
         memory_limit_mib: float | None = None,
         progress: Callable[[int, int], None] | None = None,
@@ -147,6 +148,8 @@ class Explorer:
             Index of a place to how many of the footholds are asked about it.
         known : Exploration
             Complete, and touches none of these places.
+        most_polygon_ticks : int
+            Gives up (`EFFORT`) after so many. What was found before counts.
         deadline, memory_limit_mib, progress
             As of `explore`.
 
@@ -161,7 +164,7 @@ class Explorer:
         run = ExplorationRun(self, deadline, memory_limit_mib, None)
         run.ground = known.ground.copy()
         found: dict[int, int] = {}
-        _follow(run, lambda: found.update(run.ask(order, asked)), progress)
+        _follow(run, lambda: found.update(run.ask(order, asked, most_polygon_ticks)), progress)
         return found, run.why
 
 

@@ -84,7 +84,9 @@ class Exploration:
     is bool [footholds]: some flight or walk from there can be lost; `losing_start` the same for a start in the air or
     on a spring. `place_moves` holds (source foothold, place index,
     from_rest) for every place that a flight or walk from the source touches. `coverage` is bool [rows * 8, columns *
-    8]. `misses` maps the index of each place not touched to its nearest miss. `ground` holds the stored ground states.
+    8]. `misses` maps the index of each place not touched to its nearest miss. `polygon_ticks` counts by how many ticks
+    polygons were moved on; of them `kept_polygon_ticks` in jobs that were not begun again with more room, which is the
+    same whatever was known before. `ground` holds the stored ground states.
     """
 
     complete: bool
@@ -101,4 +103,5 @@ class Exploration:
     coverage: np.ndarray
     misses: dict[int, NearestMiss]
     polygon_ticks: int
+    kept_polygon_ticks: int
     ground: np.ndarray

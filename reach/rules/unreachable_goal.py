@@ -129,7 +129,7 @@ def _finding(evidence: Evidence, index: int, place: PlaceVerdict) -> Finding:
     elif miss is not None:
         message += f" The nearest miss leaves {_distance(miss)}, coming from {_source(evidence, miss)}."
     if index in evidence.barriers_unknown:
-        message += f" Whether ground on the way is missed by less was not found out: {evidence.limit}."
+        message += f" Whether ground on the way is missed by less was not found out: {evidence.barriers_end}."
     marks = [Mark(MarkShape.TILE, tiles=(place.at,))]
     if miss is not None:
         across, up = _parts(miss)

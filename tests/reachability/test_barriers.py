@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Any
 
 import numpy as np
 import pytest
 
+from reach.assembly import barring_words
+from reach.checker import check
 from reach.kernels.contact import spring_launch
 from reach.options import CheckOptions
+from reach.reachability import barriers
 from reach.reachability.barriers import Barriers, first_barriers
+from reach.reachability.exploration_run import EFFORT
 from reach.reachability.explore import Explorer
 from reach.reachability.problem import Problem, pose
 from tests.checked import level, movement
@@ -185,12 +190,29 @@ def test_a_place_is_asked_about_only_as_many_footholds_as_are_said() -> None:
     seen, goal = problem.explore(), place(problem, "goal")
     first = foothold(problem, 5)
     second = max(one.index for one in problem.footholds if one.row == 3 and not seen.landed[one.index])
-    ask = problem.explorer.first_to_touch
+    ask = partial(problem.explorer.first_to_touch, most_polygon_ticks=1 << 40)
     assert ask([first, second], {goal: 2}, seen) == ({goal: first}, "")
     assert ask([second, first], {goal: 2}, seen) == ({goal: second}, "")
     assert ask([first], {goal: 0}, seen) == ({}, "")
     assert ask([first], {goal: 1}, seen, memory_limit_mib=0.01) == ({}, "memory limit")
     assert ask([first], {goal: 1}, seen, deadline=0.0) == ({}, "time limit")
+    assert ask([first], {goal: 1}, seen, most_polygon_ticks=0) == ({}, EFFORT)
+
+
+@pytest.mark.small
+def test_what_leads_on_is_followed_only_so_long_and_that_is_no_limit_of_the_user(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    problem = pose(level(STAIRS), movement(), CheckOptions(), None)
+    seen, goal = problem.explore(), place(problem, "goal")
+    monkeypatch.setattr(barriers, "MOST_POLYGON_TICKS", -seen.kept_polygon_ticks)
+    found = first_barriers(problem, seen, [goal])
+    assert (found, found.limit) == (Barriers({}, frozenset({goal}), EFFORT), "")
+    assert "about as long as it took to explore" in barring_words(problem, found)
+    report = check(problem.level, problem.movement, problem.options)
+    (finding,) = (one for one in report.findings if one.rule == "unreachable-goal")
+    assert report.complete and finding.details["first_barrier_unknown"]
+    assert "was not found out: what leads there was followed for about as long" in finding.message
 
 
 def test_of_an_exploration_that_was_cut_short_nothing_is_said() -> None:

@@ -106,9 +106,9 @@ def test_a_spring_that_bars_the_way_is_called_one():
 
 
 def test_where_it_was_not_found_out_what_bars_the_way_this_is_said():
-    late = evidence([goal(verdict=OUT)], misses={0: DIRECT}, barriers_unknown={0}, limit="the time limit was reached")
+    late = evidence([goal(verdict=OUT)], misses={0: DIRECT}, barriers_unknown={0}, barriers_end="time is up")
     (finding,) = find(late)
-    assert "68 px across" in finding.message and "not found out: the time limit was reached." in finding.message
+    assert "68 px across" in finding.message and "not found out: time is up." in finding.message
     assert finding.details["first_barrier"] is None and finding.details["first_barrier_unknown"] is True
 
 
