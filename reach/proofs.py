@@ -74,18 +74,17 @@ def search(problem: Problem, seen: Exploration) -> Proofs:
         if inputs is not None:
             judge.standing(inputs, (column, row))
             tiles.add((column, row))
-    resting = {
-        foothold.index: inputs
+    rests = {
+        foothold.index: Rest(_end_of(problem, inputs), script_of(problem, inputs))
         for foothold in problem.footholds
         if (inputs := found.foothold_inputs(foothold.index)) is not None
     }
-    rests = {index: Rest(_end_of(problem, inputs), script_of(problem, inputs)) for index, inputs in resting.items()}
     return Proofs(
         places=places,
         tiles=frozenset(tiles),
         passages=(*_passages(problem, found, places), *_walks(problem, seen, rests)),
         rests=rests,
-        first=_first(problem, resting, rests),
+        first=_first(problem, rests),
         exhausted=found.exhausted,
         gave_up=found.gave_up,
     )
@@ -210,13 +209,13 @@ def _walks(problem: Problem, seen: Exploration, rests: Mapping[int, Rest]) -> li
     return found
 
 
-def _first(problem: Problem, resting: Mapping[int, np.ndarray], rests: Mapping[int, Rest]) -> FirstRest | None:
+def _first(problem: Problem, rests: Mapping[int, Rest]) -> FirstRest | None:
     """Return the rest that is reached soonest."""
-    calm = [index for index in resting if not problem.footholds[index].is_spring]
+    calm = [index for index in rests if not problem.footholds[index].is_spring]
     if not calm:
         return None
-    soonest = min(calm, key=lambda index: (len(resting[index]), index))
-    return FirstRest(soonest, rests[soonest].state, resting[soonest])
+    soonest = min(calm, key=lambda index: (rests[index].way_in.ticks, index))
+    return FirstRest(soonest, rests[soonest].state, rests[soonest].way_in.inputs())
 
 
 def _end_of(problem: Problem, inputs: np.ndarray) -> State:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -68,7 +69,7 @@ class Script:
         array = _array(inputs)
         changes = np.flatnonzero((array[1:] != array[:-1]).any(axis=1)) + 1
         bounds = [0, *changes.tolist(), len(array)] if len(array) else []
-        steps = tuple(Step(end - begin, _buttons(array[begin].tolist())) for begin, end in pairwise(bounds))
+        steps = tuple(_step(end - begin, *array[begin].tolist()) for begin, end in pairwise(bounds))
         return cls(level, movement, from_place, steps)
 
 
@@ -157,7 +158,8 @@ def _row(buttons: Sequence[str]) -> tuple[int, int, int, int]:
     return direction, int("down" in buttons), int("run" in buttons), int("jump" in buttons)
 
 
-def _buttons(row: Sequence[int]) -> tuple[str, ...]:
-    direction, down, run, jump = row
+@lru_cache(1 << 14)
+def _step(ticks: int, direction: int, down: int, run: int, jump: int) -> Step:
+    """Return a step, the same for the same values: scripts have thousands, of which few differ."""
     pressed = (direction < 0, direction > 0, down, run, jump)
-    return tuple(name for name, is_down in zip(BUTTONS, pressed, strict=True) if is_down)
+    return Step(ticks, tuple(name for name, is_down in zip(BUTTONS, pressed, strict=True) if is_down))

@@ -6,15 +6,16 @@ map on and around all that it covers (`reach.reachability.covered`), and so is w
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from hashlib import sha256
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
 from reach.reachability.covered import Spot, spot_of
 from reach.reachability.recent import Recent
+from reach.reachability.search_room import codes_of, inputs_of
 from reach.reachability.witness import UnderMove, Witnesses
 
 if TYPE_CHECKING:
@@ -26,7 +27,10 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, eq=False)
 class KeptScripts:
-    """What is asked of `Witnesses`, for one numbering of the footholds. Approximation: under."""
+    """What is asked of `Witnesses`, for one numbering of the footholds. Approximation: under.
+
+    Inputs are kept as `codes_of` gives them, but for those of moves, which are short.
+    """
 
     exhausted: bool
     gave_up: GaveUp | None
@@ -47,18 +51,28 @@ class KeptScripts:
 
     def place_inputs(self, index: int) -> np.ndarray | None:
         """As of `Witnesses`."""
-        return self.places.get(index)
+        return _inputs(self.places.get(index))
 
     def tile_inputs(self, column: int, row: int) -> np.ndarray | None:
         """As of `Witnesses`."""
-        return self.tiles.get((column, row))
+        return _inputs(self.tiles.get((column, row)))
 
     def foothold_inputs(self, index: int) -> np.ndarray | None:
         """As of `Witnesses`."""
-        return self.rests.get(spot_of(self.footholds[index]))
+        return _inputs(self.rests.get(spot_of(self.footholds[index])))
 
 
 Scripts = Witnesses | KeptScripts
+
+K = TypeVar("K")
+
+
+def _codes(scripts: Iterable[tuple[K, np.ndarray | None]]) -> dict[K, np.ndarray]:
+    return {key: codes_of(inputs) for key, inputs in scripts if inputs is not None}
+
+
+def _inputs(codes: np.ndarray | None) -> np.ndarray | None:
+    return None if codes is None else inputs_of(codes)
 
 
 class ScriptMemory(Recent[bytes, KeptScripts]):
@@ -99,15 +113,16 @@ def search_key(covered: bytes, start: State, asked: Sequence[np.ndarray], want_m
 
 
 def _kept(found: Witnesses, footholds: Sequence[Foothold]) -> KeptScripts:
-    places = {index: found.place_inputs(index) for index in np.flatnonzero(found.reached_places).tolist()}
-    tiles = {(column, row): found.tile_inputs(column, row) for row, column in np.argwhere(found.reached_tiles).tolist()}
-    rests = {spot_of(foothold): found.foothold_inputs(foothold.index) for foothold in footholds}
+    places = ((index, found.place_inputs(index)) for index in np.flatnonzero(found.reached_places).tolist())
+    reached = np.argwhere(found.reached_tiles).tolist()
+    tiles = (((column, row), found.tile_inputs(column, row)) for row, column in reached)
+    rests = ((spot_of(foothold), found.foothold_inputs(foothold.index)) for foothold in footholds)
     return KeptScripts(
         found.exhausted,
         found.gave_up,
-        {index: inputs for index, inputs in places.items() if inputs is not None},
-        {tile: inputs for tile, inputs in tiles.items() if inputs is not None},
-        {spot: inputs for spot, inputs in rests.items() if inputs is not None},
+        _codes(places),
+        _codes(tiles),
+        _codes(rests),
         tuple(
             (
                 spot_of(footholds[move.source]),

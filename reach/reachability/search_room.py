@@ -102,5 +102,15 @@ def _air_ticks(motion: Motion) -> int:
 def decode(book: Book, first: int, count: int) -> np.ndarray:
     """Return inputs kept in the pool, int64 [ticks, 4], columns direction, down, run, jump."""
     entries = book.pool[first : first + count]
-    codes = np.repeat(entries % 256, entries // 256)
+    return inputs_of(np.repeat(entries % 256, entries // 256))
+
+
+def inputs_of(codes: np.ndarray) -> np.ndarray:
+    """Return the inputs, int64 [ticks, 4], that are coded in a byte a tick, as the pool has them."""
+    codes = codes.astype(np.int64)
     return np.stack(((codes & 3) - 1, (codes >> 2) & 1, (codes >> 3) & 1, (codes >> 4) & 1), axis=1)
+
+
+def codes_of(inputs: np.ndarray) -> np.ndarray:
+    """Return inputs coded in a byte a tick, uint8 [ticks]; the reverse of `inputs_of`."""
+    return ((inputs[:, 0] + 1) | inputs[:, 1] << 2 | inputs[:, 2] << 3 | inputs[:, 3] << 4).astype(np.uint8)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import is_dataclass
+from itertools import product
 from typing import Any
 
 import numpy as np
@@ -16,6 +17,7 @@ from reach.proofs import search
 from reach.reachability.covered import read_tiles
 from reach.reachability.problem import Problem, pose
 from reach.reachability.script_memory import search_key
+from reach.reachability.search_room import codes_of, inputs_of
 from tests.random_levels import generate
 from tests.reachability.test_memory import beside
 
@@ -87,3 +89,19 @@ def test_what_is_asked_is_in_the_key():
         search_key(b"1", start, asked, True, timed=True),
     ]
     assert len({given, *others}) == 6
+
+
+def test_a_byte_a_tick_holds_every_input():
+    every = np.array(list(product((-1, 0, 1), (0, 1), (0, 1), (0, 1))), np.int64)
+    again = inputs_of(codes_of(every))
+    assert codes_of(every).dtype == np.uint8 and again.dtype == np.int64
+    assert np.array_equal(again, every)
+    assert inputs_of(codes_of(every[:0])).shape == (0, 4)
+
+
+def test_what_is_kept_gives_the_scripts_that_were_found():
+    level, movement = generate(7)
+    memory = Memory()
+    found, kept = (search(problem, problem.explore()) for problem in (posed(level, movement, memory) for _ in range(2)))
+    assert plain(found.places) == plain(kept.places) and found.tiles == kept.tiles
+    assert plain(found.rests) == plain(kept.rests) and plain(found.first) == plain(kept.first)
