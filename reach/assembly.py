@@ -11,6 +11,7 @@ import reach
 from reach.evidence import Evidence, FootholdOutlook
 from reach.findings import Finding, PlaceVerdict, Report
 from reach.graph import AIR, MoveGraph, over_graph, under_graph
+from reach.reachability.barriers import MOST_POLYGON_TICKS
 from reach.reachability.exploration_run import EFFORT
 from reach.verdicts import place_verdicts
 
@@ -71,7 +72,8 @@ def limit_words(problem: Problem, why: str) -> str:
 def barring_words(problem: Problem, barriers: Barriers) -> str:
     """Return why it was not found out of some places what bars the way to them first, "" if it was of all."""
     if barriers.why == EFFORT:
-        return "what leads there was followed for about as long as it took to explore the level"
+        over = f"{MOST_POLYGON_TICKS // 1_000_000} million steps"
+        return f"following what leads on from such ground took over {over} more than exploring the level"
     return limit_words(problem, barriers.why)
 
 

@@ -131,11 +131,12 @@ def test_moves_that_time_does_not_suffice_for_have_no_window():
 @pytest.mark.parametrize("together", [1, 2])
 def test_what_is_raised_on_the_way_leaves_what_waits_unmeasured(monkeypatch, together):
     """The first turn is measured; then the first move of the second is, while the others are called off."""
-    told, begun = threading.Event(), []
+    second, told, begun = threading.Event(), threading.Event(), []
 
     def slow(*args, **values):
         begun.append(args)
         if len(begun) > together:
+            second.set()
             assert told.wait(60)
             time.sleep(0.2)
         yield from ()
@@ -143,6 +144,7 @@ def test_what_is_raised_on_the_way_leaves_what_waits_unmeasured(monkeypatch, tog
 
     def stop(what, part):
         if what == "measuring moves":
+            assert second.wait(60)
             told.set()
             raise KeyboardInterrupt
 
@@ -156,7 +158,7 @@ def test_what_is_raised_on_the_way_leaves_what_waits_unmeasured(monkeypatch, tog
     monkeypatch.setattr(measures.os, "cpu_count", lambda: 1)
     with pytest.raises(KeyboardInterrupt):
         measure(problem, problem.explore(), known)
-    assert len(begun) <= together + 1 < len(moves)
+    assert len(begun) == together + 1 < len(moves)
 
 
 @pytest.mark.parametrize(("together", "processors"), [(1, 1), (2, 3), (16, 1)])

@@ -140,6 +140,21 @@ def test_a_limit_leaves_it_undecided():
     assert found[1].limit == "time limit"
 
 
+def test_a_loss_in_an_exploration_that_a_limit_cut_short_proves_nothing():
+    beyond = {1: seen(2, ending=False, losing=[1], complete=False)}
+    found = outlooks(seen(2, touches=[0], losing=[1]), proved=[(0, GOAL)], asked=Asked(beyond))
+    assert found[1].outlook is Outlook.UNDECIDED and found[1].limit == "time limit"
+
+
+def test_ground_that_was_only_crossed_is_asked_about_by_itself():
+    """From rest on 2 a move leads to the ending; who comes from 1 crosses it too fast for that."""
+    first = seen(3, moves=[(0, 1, True), (0, 2, True)], touches=[0])
+    crossing = replace(seen(3, rested=[1], ending=False), landed=np.array([False, True, True]))
+    asked = Asked({1: crossing, 2: seen(3, rested=[2])})
+    assert answers(first, proved=[(0, GOAL)], asked=asked) == {0: "free", 1: "softlock", 2: "undecided"}
+    assert asked.explored == [1, 2]
+
+
 def test_it_is_said_why_the_search_for_a_way_out_ended_and_whether_by_a_limit():
     asked = Asked(beyond={1: seen(2, ending=True)})
     found = outlooks(seen(2, touches=[0]), proved=[(0, GOAL)], asked=asked)

@@ -5,6 +5,7 @@ use: after a few explorations that is more than all that is needed.
 """
 
 import mmap
+import os
 
 import numpy as np
 from numpy.typing import DTypeLike
@@ -17,6 +18,7 @@ def zeros(shape: int | tuple[int, ...], dtype: DTypeLike) -> np.ndarray:
     count, item = int(np.prod(shape)), np.dtype(dtype)
     if count * item.itemsize < LEAST_BYTES:
         return np.zeros(shape, item)
-    # private: a process that is forked has its own
-    own = mmap.mmap(-1, count * item.itemsize, access=mmap.ACCESS_COPY)
+    # private where there is a choice: a process that is forked has its own then
+    access = mmap.ACCESS_COPY if os.name == "posix" else mmap.ACCESS_DEFAULT
+    own = mmap.mmap(-1, count * item.itemsize, access=access)
     return np.frombuffer(own, item).reshape(shape)

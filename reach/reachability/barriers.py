@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 SPX = 65536
 
 MOST_POLYGON_TICKS = 10_000_000
-"""What leads on from ground out of reach is followed for so many ticks of polygons, and as many as exploring took."""
+"""What leads on from ground out of reach is followed for so many ticks of polygons more than exploring took."""
 
 
 @dataclass(frozen=True)

@@ -398,11 +398,12 @@ class ExplorationRun:
     def _has_room(self) -> bool:
         """Whether the room in use is within the limit. What is kept of finished jobs gets what is left of it."""
         if self.memory_limit_mib is None:
+            self.explorer.memory.allow(None)
             return True
         limit = int(self.memory_limit_mib * 2**20)
         arrays = (self.world, self.marks, self.carried, self.cover, self.ground)
         used = sum(a.nbytes for a in arrays) + sum(bench.nbytes for bench in self.benches)
-        self.explorer.memory.shorten(limit - used)
+        self.explorer.memory.allow(limit - used)
         return used <= limit
 
     def result(self) -> Exploration:

@@ -56,11 +56,13 @@ class JobMemory:
     def __init__(self, limit_mib: float = USUAL_MIB) -> None:
         """Nothing is known yet."""
         self.limit = int(limit_mib * 2**20)
+        self._allowed = self.limit
         self.nbytes = 0
         self.taken = 0
         self._entries: OrderedDict[Key, _Entry] = OrderedDict()
         self._as_it_is: dict[Key, Found] = {}
         """What is in entries that are not compressed, the oldest first."""
+        self._as_it_is_nbytes = 0
 
     def find(self, explorer: Explorer, one: Beginning, g: np.ndarray) -> Found | None:
         """Return what a job finds, where that is known."""
@@ -77,18 +79,22 @@ class JobMemory:
                 return None
             found = found.renumbered(one.node, {f: number for f, number in numbers.items() if number is not None})
             self._put(key, _entry(explorer, found), found)
-        self._entries.move_to_end(key)
+        else:
+            self._entries.move_to_end(key)
         self.taken += 1
         return found
 
     def keep(self, explorer: Explorer, one: Beginning, g: np.ndarray, found: Found) -> None:
         """Keep what a job found; `g` is as it was when the job was worked out."""
         self._put(_key(explorer, one, g), _entry(explorer, found), found)
-        self.shorten(self.limit)
 
-    def shorten(self, nbytes: int) -> None:
-        """Keep no more than so much."""
-        while self.nbytes > max(0, nbytes):
+    def allow(self, nbytes: int | None) -> None:
+        """Keep no more than so much from now on, nor more than the limit; None: as much as the limit."""
+        self._allowed = self.limit if nbytes is None else min(self.limit, max(0, nbytes))
+        self._shorten()
+
+    def _shorten(self) -> None:
+        while self.nbytes > self._allowed:
             self._forget(next(iter(self._entries)))
 
     def _put(self, key: Key, entry: _Entry, found: Found) -> None:
@@ -96,16 +102,20 @@ class JobMemory:
             self._forget(key)
         self._entries[key] = entry
         self._as_it_is[key] = found
+        self._as_it_is_nbytes += found.nbytes
         self.nbytes += found.nbytes
-        while sum(one.nbytes for one in self._as_it_is.values()) > AS_IT_IS_MIB * 2**20:
+        while self._as_it_is_nbytes > AS_IT_IS_MIB * 2**20:
             self._squeeze(next(iter(self._as_it_is)))
+        self._shorten()
 
     def _forget(self, key: Key) -> None:
         self.nbytes -= self._entries.pop(key).found.nbytes
-        self._as_it_is.pop(key, None)
+        found = self._as_it_is.pop(key, None)
+        self._as_it_is_nbytes -= 0 if found is None else found.nbytes
 
     def _squeeze(self, key: Key) -> None:
         found = self._as_it_is.pop(key)
+        self._as_it_is_nbytes -= found.nbytes
         squeezed = self._entries[key].found = Squeezed(found)
         self.nbytes += squeezed.nbytes - found.nbytes
 

@@ -18,7 +18,9 @@ A script that comes to rest on the foothold shows that one gets in: it stands in
 of all states that any input can lead to *from rest there* is computed as a superset, until nothing new is added. It
 touches no ending place and loses no body. A jump that works only with speed brought in may enter a pit that no jump
 from rest leaves: hence the question is asked from rest, for every foothold that moves from rest to rest do not lead
-out of.
+out of. Where a superset that was computed before comes to rest there too, its answer is taken.
+
+A foothold from some spot of which a script leads on is not reported, though from other spots on it nothing may.
 
 Where no ending can be reached from the start at all, every foothold is such ground, and that is what is wrong with it.
 If an error of `unreachable-goal` that is not accepted says so, findings of this rule are notes that follow from it.

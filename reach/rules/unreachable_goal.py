@@ -25,7 +25,9 @@ between is not asked: a jump into a closed room is measured through the wall.
 
 That the way goes on from such ground is what the superset says: it is not ruled out, and no script is looked for.
 Hence the message says that the place may be reached from there. After a limit was hit nothing is told that it left
-open, since a nearer miss may not have been seen.
+open, since a nearer miss may not have been seen. What leads on from such ground is followed for no more than ten
+million steps over those that the superset took from the start (a step moves one polygon of it on by a tick); where
+that does not suffice, the message says so, and the report is complete all the same.
 
 Options
 -------

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+
 import numpy as np
 import pytest
 
@@ -17,3 +19,15 @@ def test_they_are_zeroed_and_may_be_written(shape: int | tuple[int, ...], dtype:
     a[...] = 1
     assert a.all() and not zeros(shape, dtype).any()
     assert a.flags.c_contiguous and a.flags.aligned and a.flags.writeable
+
+
+@pytest.mark.small
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="no processes are forked here")
+def test_a_forked_process_has_its_own() -> None:
+    a = zeros(LEAST_BYTES, np.uint8)
+    child = os.fork()
+    if child == 0:
+        a[...] = 1
+        os._exit(0)
+    os.waitpid(child, 0)
+    assert not a.any()

@@ -10,11 +10,12 @@ import pytest
 
 from reach.assembly import barring_words
 from reach.checker import check
+from reach.kernels import heap
 from reach.kernels.contact import spring_launch
 from reach.options import CheckOptions
-from reach.reachability import barriers
+from reach.reachability import barriers, exploration_job
 from reach.reachability.barriers import Barriers, first_barriers
-from reach.reachability.exploration_run import EFFORT
+from reach.reachability.exploration_run import EFFORT, ExplorationRun
 from reach.reachability.explore import Explorer
 from reach.reachability.problem import Problem, pose
 from tests.checked import level, movement
@@ -208,11 +209,34 @@ def test_what_leads_on_is_followed_only_so_long_and_that_is_no_limit_of_the_user
     monkeypatch.setattr(barriers, "MOST_POLYGON_TICKS", -seen.kept_polygon_ticks)
     found = first_barriers(problem, seen, [goal])
     assert (found, found.limit) == (Barriers({}, frozenset({goal}), EFFORT), "")
-    assert "about as long as it took to explore" in barring_words(problem, found)
+    assert "more than exploring the level" in barring_words(problem, found)
     report = check(problem.level, problem.movement, problem.options)
     (finding,) = (one for one in report.findings if one.rule == "unreachable-goal")
     assert report.complete and finding.details["first_barrier_unknown"]
-    assert "was not found out: what leads there was followed for about as long" in finding.message
+    assert "was not found out: following what leads on from such ground took over" in finding.message
+
+
+@pytest.mark.small
+def test_it_is_followed_for_exactly_so_long(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With little room at first, jobs begun again do not count: known from before, they are not begun at all."""
+    monkeypatch.setattr(exploration_job, "FIRST_ROOM", 16)
+    problem = pose(level(STAIRS), movement(), CheckOptions(), None)
+    seen, goal = problem.explore(), place(problem, "goal")
+    assert seen.polygon_ticks > seen.kept_polygon_ticks == problem.explore().kept_polygon_ticks
+    first = foothold(problem, 5)
+    run = ExplorationRun(problem.explorer, None, None, None)
+    run.ground = seen.ground.copy()
+    assert run.ask([first], {goal: 1}, 1 << 40) == {goal: first}
+    most = int(run.marks[heap.POLYGON_TICKS])
+    ask = problem.explorer.first_to_touch
+    assert ask([first], {goal: 1}, seen, most_polygon_ticks=most) == ({goal: first}, "")
+    assert ask([first], {goal: 1}, seen, most_polygon_ticks=most - 1)[1] == EFFORT
+    given = []
+    monkeypatch.setattr(
+        Explorer, "first_to_touch", lambda *_, most_polygon_ticks, **__: given.append(most_polygon_ticks) or ({}, "")
+    )
+    first_barriers(problem, seen, [goal])
+    assert given == [barriers.MOST_POLYGON_TICKS + seen.kept_polygon_ticks]
 
 
 def test_of_an_exploration_that_was_cut_short_nothing_is_said() -> None:

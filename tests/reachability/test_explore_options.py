@@ -27,7 +27,7 @@ from tests.explorations import explored
 from tests.micro_maps import MICRO_MAPS, Scene, body
 from tests.oracle_files import search
 
-EFFORT = ("polygon_ticks", "kept_polygon_ticks", "ground")
+EFFORT = ("polygon_ticks", "ground")
 """What a larger room may change."""
 
 WAITED_S = 60.0

@@ -10,6 +10,7 @@ import pytest
 from reach.kernels import heap
 from reach.kernels.params import Motion, State, Terrain
 from reach.reachability import job_memory
+from reach.reachability.exploration_job import Found
 from reach.reachability.explore import Explorer
 from reach.reachability.job_memory import JobMemory
 from reach.reachability.result import Exploration
@@ -108,10 +109,51 @@ def test_what_was_compressed_is_taken_like_the_rest(monkeypatch: pytest.MonkeyPa
     for number, kept in enumerate((usual, memory)):
         assert same(first, Explorer(motion, terrain, memory=kept).explore(start))
         assert kept.taken > 4, number
-    memory.shorten(memory.nbytes // 2)
-    assert memory.nbytes > 0 and same(first, Explorer(motion, terrain, memory=memory).explore(start))
-    memory.shorten(0)
-    assert memory.nbytes == 0
+
+
+def counted(memory: JobMemory) -> tuple[int, int]:
+    """Bytes of all entries, and of those that are not compressed."""
+    kept = [entry.found for entry in memory._entries.values()]
+    return sum(one.nbytes for one in kept), sum(one.nbytes for one in kept if isinstance(one, Found))
+
+
+@pytest.mark.parametrize("as_it_is_mib", [0.0, 0.02, 16.0])
+def test_when_less_is_allowed_what_was_asked_for_last_stays(
+    monkeypatch: pytest.MonkeyPatch, as_it_is_mib: float
+) -> None:
+    monkeypatch.setattr(job_memory, "AS_IT_IS_MIB", as_it_is_mib)
+    motion, terrain, start = wide()
+    memory = JobMemory()
+    explorer = Explorer(motion, terrain, memory=memory)
+    first = explorer.explore(start)
+    assert counted(memory) == (memory.nbytes, memory._as_it_is_nbytes)
+    keys = list(memory._entries)
+    explorer.explore(rest_on=int(np.flatnonzero(first.rested)[0]), until_touched=[], until_lost=True)
+    asked = list(memory._entries)[-1]
+    assert asked != keys[-1]
+    whole = memory.nbytes
+    memory.allow(whole // 2)
+    assert 0 < memory.nbytes <= whole // 2 and asked in memory._entries and keys[-1] in memory._entries
+    assert counted(memory) == (memory.nbytes, memory._as_it_is_nbytes)
+    assert same(first, Explorer(motion, terrain, memory=memory).explore(start))
+    assert memory.nbytes > whole // 2, "an exploration without a limit allows what is usual again"
+    memory.allow(-1)
+    assert (memory.nbytes, len(memory._entries), memory._as_it_is) == (0, 0, {})
+
+
+def test_under_a_limit_of_memory_jobs_are_kept_in_what_is_left_of_it() -> None:
+    motion, terrain, start = wide()
+    memory = JobMemory()
+    first = Explorer(motion, terrain, memory=memory).explore(start)
+    usual, needed = memory.nbytes, None
+    for limit_mib in np.arange(0.5, 12, 0.02).tolist():
+        memory = JobMemory()
+        seen = Explorer(motion, terrain, memory=memory).explore(start, memory_limit_mib=limit_mib)
+        if seen.complete:
+            needed = memory.nbytes
+            assert same(seen, first)
+            break
+    assert needed is not None and needed < usual
 
 
 def test_more_than_allowed_is_not_kept() -> None:
