@@ -63,7 +63,8 @@ _MOST_TITLE_LINES = 5
 _BELOW_TITLE_PX = 200
 _SIZE = 12
 _PILL_PX = 20
-_GROUND = {SOLID: SOLID_FILL, SPRING: SOLID_HATCH, ONE_WAY: SOLID_HATCH, HAZARD: HAZARD_FILL}
+GROUND = {SOLID: SOLID_FILL, SPRING: SOLID_HATCH, ONE_WAY: SOLID_HATCH, HAZARD: HAZARD_FILL}
+"""Colours of the materials, where nothing is known of a tile."""
 _OVER = (Verdict.REACHABLE, Verdict.UNDECIDED, Verdict.UNREACHABLE)
 """What is shown where several tiles share a pixel: the last of them."""
 
@@ -202,7 +203,7 @@ def thumbnail(level: Level, verdicts: Mapping[Tile, Verdict], most: tuple[int, i
     """
     codes = np.zeros((level.rows, level.columns), dtype=np.uint8)
     colours: list[Rgb] = [PAGE]
-    for material, colour in _GROUND.items():
+    for material, colour in GROUND.items():
         codes[level.material == material] = len(colours)
         colours.append(colour)
     patterns = len(colours)

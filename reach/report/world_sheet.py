@@ -13,6 +13,7 @@ from PIL import Image
 
 from reach.errors import InputError, Problem
 from reach.findings import Verdict
+from reach.kernels.params import HAZARD, ONE_WAY, SOLID
 from reach.report.blocks import Sign, Words, line_of, lines_of, stack
 from reach.report.font import shorten, wrap
 from reach.report.palette import BLUE, INK, QUIET_INK, RULER, VERDICT_COLOUR, VERMILLION, Rgb
@@ -21,6 +22,7 @@ from reach.report.world_card import (
     BEGINS,
     CARD_WIDTH_PX,
     GREYED,
+    GROUND,
     STANDING_COLOUR,
     card_height,
     draw_card,
@@ -204,7 +206,10 @@ def _tiles_key() -> list[Sign | Words]:
     }
     parts: list[Sign | Words] = [Words("Tiles   ", True)]
     for verdict, text in words.items():
-        parts += [Sign(34, _tile_sign(verdict)), Words(f" {text}   ")]
+        parts += [Sign(34, _tile_sign(VERDICT_COLOUR[verdict], verdict)), Words(f" {text}   ")]
+    materials = {SOLID: "solid", ONE_WAY: "one-way, spring", HAZARD: "hazard"}
+    for material, text in materials.items():
+        parts += [Sign(34, _tile_sign(GROUND[material])), Words(f" {text}   ")]
     return parts
 
 
@@ -239,10 +244,11 @@ def _hatched(sheet: Sheet, centre: Point) -> None:
     sheet.frame(box, QUIET_INK, 2)
 
 
-def _tile_sign(verdict: Verdict) -> Callable[[Sheet, Point], None]:
+def _tile_sign(colour: Rgb, verdict: Verdict | None = None) -> Callable[[Sheet, Point], None]:
     def draw(sheet: Sheet, centre: Point) -> None:
-        pixels = np.full((12, 30, 3), VERDICT_COLOUR[verdict], dtype=np.uint8)
-        put_pattern(pixels, np.ones((12, 30), dtype=bool), verdict)
+        pixels = np.full((12, 30, 3), colour, dtype=np.uint8)
+        if verdict is not None:
+            put_pattern(pixels, np.ones((12, 30), dtype=bool), verdict)
         at = round(centre[0]) - 15, round(centre[1]) - 6
         sheet.image.paste(Image.fromarray(pixels), at)
         sheet.frame((at[0] - 1, at[1] - 1, at[0] + 31, at[1] + 13), RULER)
