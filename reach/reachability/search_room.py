@@ -99,9 +99,13 @@ def _air_ticks(motion: Motion) -> int:
     return min(255, max(16, 2 * apex))
 
 
-def decode(book: Book, first: int, count: int) -> np.ndarray:
-    """Return inputs kept in the pool, int64 [ticks, 4], columns direction, down, run, jump."""
-    entries = book.pool[first : first + count]
+def decode(book: Book, *parts: tuple[int, int]) -> np.ndarray:
+    """Return inputs kept in the pool, int64 [ticks, 4], columns direction, down, run, jump.
+
+    Each of the `parts` is its first entry and how many there are.
+    """
+    none = np.zeros(0, np.int64)
+    entries = np.concatenate([none, *(book.pool[first : first + count] for first, count in parts)])
     return inputs_of(np.repeat(entries % 256, entries // 256))
 
 

@@ -173,12 +173,18 @@ class Witnesses:
 
     def foothold_inputs(self, index: int) -> np.ndarray | None:
         """Return inputs after which a foothold carries the body at rest (a spring: throws it), or None."""
+        node = self._resting.get(index)
+        return None if node is None else self._from_start(node)
+
+    @cached_property
+    def _resting(self) -> dict[int, int]:
+        """The node that is soonest at rest on each foothold (a spring: thrown by it), the first of several."""
         nodes = self._book.nodes[: int(self._book.counts[b.NODES])]
-        spring = self._footholds[index].is_spring
-        fits = np.flatnonzero((nodes[:, b.FOOTHOLD] == index) & (spring | (nodes[:, b.RESTING] != 0)))
-        if not len(fits):
-            return None
-        return self._from_start(int(fits[np.argmin(nodes[fits, b.TOTAL])]))
+        springs = np.array([foothold.is_spring for foothold in self._footholds] + [False], np.bool_)
+        on = nodes[:, b.FOOTHOLD]
+        fits = np.flatnonzero((on >= 0) & (springs[on] | (nodes[:, b.RESTING] != 0)))
+        latest_first = fits[np.lexsort((fits, nodes[fits, b.TOTAL]))[::-1]]
+        return dict(zip(on[latest_first].tolist(), latest_first.tolist(), strict=True))
 
     @cached_property
     def under_moves(self) -> tuple[UnderMove, ...]:
@@ -216,17 +222,16 @@ class Witnesses:
         if row[b.REACH_NODE] < 0:
             return None
         return np.concatenate(
-            (self._from_start(row[b.REACH_NODE]), decode(self._book, row[b.REACH_FIRST], row[b.REACH_COUNT]))
+            (self._from_start(row[b.REACH_NODE]), decode(self._book, (row[b.REACH_FIRST], row[b.REACH_COUNT])))
         )
 
     def _from_start(self, node: int, until: int = 0) -> np.ndarray:
         """Return the inputs that lead from one node to another, by default from the start."""
-        parts = [np.zeros((0, 4), np.int64)]
+        parts = []
         while node != until:
-            row = self._book.nodes[node].tolist()
-            parts.append(decode(self._book, row[b.FIRST], row[b.COUNT]))
-            node = row[b.PARENT]
-        return np.concatenate(parts[::-1])
+            node, _, first, count = self._book.nodes[node, b.PARENT : b.COUNT + 1].tolist()
+            parts.append((first, count))
+        return decode(self._book, *reversed(parts))
 
     def _state(self, node: int) -> State:
         return State(*self._book.nodes[node, :13].tolist())
@@ -240,17 +245,17 @@ class Witnesses:
             if one in self._checked:
                 continue
             row = self._book.nodes[one].tolist()
-            inputs = decode(self._book, row[b.FIRST], row[b.COUNT])
+            inputs = decode(self._book, (row[b.FIRST], row[b.COUNT]))
             end = run_script(self._state(row[b.PARENT]), inputs, self._motion, self._terrain)[-1]
             if not np.array_equal(end, self._book.nodes[one, :13]):
                 raise WitnessError("a script does not replay to the state that it was kept for")
             self._checked.add(one)
-        return run_script(self._state(node), decode(self._book, first, count), self._motion, self._terrain)
+        return run_script(self._state(node), decode(self._book, (first, count)), self._motion, self._terrain)
 
     def _move(self, row: list[int]) -> UnderMove:
         node = row[b.MOVE_NODE]
         states = self._replay(node, row[b.MOVE_FIRST], row[b.MOVE_COUNT])
-        inputs = decode(self._book, row[b.MOVE_FIRST], row[b.MOVE_COUNT])
+        inputs = decode(self._book, (row[b.MOVE_FIRST], row[b.MOVE_COUNT]))
         rest = node
         while rest != 0 and not self._book.nodes[rest, b.RESTING]:
             rest = int(self._book.nodes[rest, b.PARENT])

@@ -49,7 +49,7 @@ def test_every_node_is_the_end_of_its_inputs():
         if row[b.PARENT] < 0:
             continue
         parent = nodes[row[b.PARENT]].tolist()
-        inputs = decode(book, row[b.FIRST], row[b.COUNT])
+        inputs = decode(book, (row[b.FIRST], row[b.COUNT]))
         assert run_script(State(*parent[:13]), inputs, motion, terrain)[-1].tolist() == row[:13]
         assert row[b.TOTAL] == parent[b.TOTAL] + len(inputs)
         buffered += row[9] > 0
@@ -63,7 +63,7 @@ def test_no_move_is_kept_that_is_not_made():
     moves = book.moves[: int(book.counts[b.MOVES])].tolist()
     assert len({(m[b.MOVE_SOURCE], m[b.MOVE_TARGET], m[b.MOVE_KIND]) for m in moves}) == len(moves) > 5
     for move in moves:
-        inputs = decode(book, move[b.MOVE_FIRST], move[b.MOVE_COUNT])
+        inputs = decode(book, (move[b.MOVE_FIRST], move[b.MOVE_COUNT]))
         begun = State(*book.nodes[move[b.MOVE_NODE], :13].tolist())
         states = run_script(begun, inputs, motion, terrain)
         target = book.footholds[move[b.MOVE_TARGET]].tolist()
