@@ -10,7 +10,7 @@ import os
 import numpy as np
 from numpy.typing import DTypeLike
 
-LEAST_BYTES = 1 << 18
+LEAST_BYTES = 1 << 22
 
 
 def zeros(shape: int | tuple[int, ...], dtype: DTypeLike) -> np.ndarray:

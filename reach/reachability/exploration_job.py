@@ -7,6 +7,7 @@ out side by side, and what one has found can be kept for later.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
@@ -66,7 +67,7 @@ class Found:
     carried: np.ndarray
     carried_at: tuple[slice, slice]
 
-    @property
+    @cached_property
     def targets(self) -> list[int]:
         """The footholds that it delivers to, ascending."""
         polygons = heap.region(self.packed, heap.POLYGON, heap.POLYGON_WIDTH)[: self.packed[heap.POLYGON_N]]

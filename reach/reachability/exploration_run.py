@@ -18,6 +18,7 @@ from reach.kernels.contact import touches_place
 from reach.kernels.pages import zeros
 from reach.reachability.exploration_job import Beginning, Bench, Found
 from reach.reachability.ground_states import compacted, with_more_room
+from reach.reachability.job_memory import key_of
 from reach.reachability.result import Exploration, NearestMiss, OverMove
 
 if TYPE_CHECKING:
@@ -305,9 +306,13 @@ class ExplorationRun:
         if self.stopped:
             return ["time limit"] * len(beginnings)
         memory = self.explorer.memory if self.seen is None else None
-        known = [
-            memory.find(self.explorer, one, self.ground) if memory is not None and one.settles else None
+        keys = [
+            key_of(self.explorer, one, self.ground) if memory is not None and one.settles else None
             for one in beginnings
+        ]
+        known = [
+            memory.find(self.explorer, one, key) if memory is not None and key is not None else None
+            for one, key in zip(beginnings, keys, strict=True)
         ]
         new = [number for number, what in enumerate(known) if what is None]
         while len(self.benches) < len(beginnings):
@@ -318,8 +323,9 @@ class ExplorationRun:
             return ["memory limit"] * len(beginnings)
         made = self._made(new, beginnings)
         for number, what in made.items():
-            if memory is not None and beginnings[number].settles and isinstance(what, Found):
-                memory.keep(self.explorer, beginnings[number], self.ground, what)
+            key = keys[number]
+            if memory is not None and key is not None and isinstance(what, Found):
+                memory.keep(self.explorer, key, what)
         return [made[number] if what is None else what for number, what in enumerate(known)]
 
     def _made(self, numbers: Sequence[int], beginnings: Sequence[Beginning]) -> dict[int, Found | str]:

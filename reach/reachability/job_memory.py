@@ -64,9 +64,8 @@ class JobMemory:
         """What is in entries that are not compressed, the oldest first."""
         self._as_it_is_nbytes = 0
 
-    def find(self, explorer: Explorer, one: Beginning, g: np.ndarray) -> Found | None:
-        """Return what a job finds, where that is known."""
-        key = _key(explorer, one, g)
+    def find(self, explorer: Explorer, one: Beginning, key: Key) -> Found | None:
+        """Return what a job finds, where that is known; its key is as of `key_of`."""
         entry = self._entries.get(key)
         if entry is None:
             return None
@@ -84,9 +83,9 @@ class JobMemory:
         self.taken += 1
         return found
 
-    def keep(self, explorer: Explorer, one: Beginning, g: np.ndarray, found: Found) -> None:
-        """Keep what a job found; `g` is as it was when the job was worked out."""
-        self._put(_key(explorer, one, g), _entry(explorer, found), found)
+    def keep(self, explorer: Explorer, key: Key, found: Found) -> None:
+        """Keep what a job found."""
+        self._put(key, _entry(explorer, found), found)
 
     def allow(self, nbytes: int | None) -> None:
         """Keep no more than so much from now on, nor more than the limit; None: as much as the limit."""
@@ -120,8 +119,11 @@ class JobMemory:
         self.nbytes += squeezed.nbytes - found.nbytes
 
 
-def _key(explorer: Explorer, one: Beginning, g: np.ndarray) -> Key:
-    """What a job begins with: on a foothold, the states that are known there and those that wait."""
+def key_of(explorer: Explorer, one: Beginning, g: np.ndarray) -> Key:
+    """What a job begins with: on a foothold, the states that are known there and those that wait.
+
+    `g` is as it is when the job is worked out.
+    """
     states = hashlib.sha256()
     for name in (heap.SETTLED, heap.INBOX) if one.begin == heap.FROM_INBOX else (heap.SETTLED,):
         states.update(b"|")
@@ -131,6 +133,8 @@ def _key(explorer: Explorer, one: Beginning, g: np.ndarray) -> Key:
 
 
 def _polygons(g: np.ndarray, head: int) -> list[tuple[int, np.ndarray, np.ndarray]]:
+    if head < 0:
+        return []
     records = heap.region(g, heap.POLYGON, heap.POLYGON_WIDTH)
     xs, vs = heap.region(g, heap.VERTEX_X), heap.region(g, heap.VERTEX_V)
     found = []
