@@ -15,6 +15,7 @@ from reach.outlooks import Questions, Rest, WayOut
 from reach.reachability.passages import Passage, passages
 from reach.reachability.script_memory import Scripts, search_key
 from reach.reachability.witness import SearchLimits, Witnesses, find_witnesses
+from reach.rest_starts import from_rest
 from reach.routes import FirstRest
 from reach.script import Script
 from reach.verdicts import Judge
@@ -54,6 +55,10 @@ class Sought:
     gave_up: GaveUp | None
 
 
+NEARBY_TICKS = 1_000_000
+NEARBY_TRIALS = 256
+"""A way from rest that a script passed by with speed is looked for in so many simulated ticks, with so many tries."""
+
 WALK_TICKS = 4096
 """A walk into an ending place is tried for so long."""
 
@@ -79,10 +84,11 @@ def search(problem: Problem, seen: Exploration) -> Proofs:
         for foothold in problem.footholds
         if (inputs := found.foothold_inputs(foothold.index)) is not None
     }
+    known = (*_passages(problem, found, places), *_walks(problem, seen, rests))
     return Proofs(
         places=places,
         tiles=frozenset(tiles),
-        passages=(*_passages(problem, found, places), *_walks(problem, seen, rests)),
+        passages=(*known, *from_rest(problem, known, rests, lambda state, where: _nearby(problem, seen, state, where))),
         rests=rests,
         first=_first(problem, rests),
         exhausted=found.exhausted,
@@ -153,8 +159,10 @@ def _witnesses(
     wanted_tiles: np.ndarray,
     wanted_places: np.ndarray,
     want_moves: bool,
+    limits: SearchLimits | None = None,
 ) -> Scripts:
     allowed_tiles, allowed_places = _allowed(problem, seen)
+    limits = limits or SearchLimits(deadline=problem.deadline)
 
     def found() -> Witnesses:
         return find_witnesses(
@@ -169,15 +177,14 @@ def _witnesses(
             allowed_tiles=allowed_tiles,
             allowed_places=allowed_places,
             want_moves=want_moves,
-            limits=SearchLimits(deadline=problem.deadline),
+            limits=limits,
         )
 
     if problem.memory is None or not seen.complete:
         return found()
     asked = (wanted_tiles, wanted_places, allowed_tiles, allowed_places)
-    timed = problem.deadline is not None
     covered = problem.memory.covered(problem.motion, problem.terrain, seen, problem.start)
-    key = search_key(covered, start, asked, want_moves, timed=timed)
+    key = search_key(covered, start, asked, want_moves, limits)
     return problem.memory.scripts.find(key, problem.footholds, found)
 
 
@@ -190,6 +197,19 @@ def _passages(problem: Problem, found: Scripts, places: Mapping[int, np.ndarray]
         for start, inputs in scripts
         for passage in passages(start, inputs, problem.finder, problem.motion, problem.terrain)
     )
+
+
+def _nearby(problem: Problem, seen: Exploration, state: State, where: Tile | int) -> np.ndarray | None:
+    """Return inputs from a state to a tile or place, looked for only briefly."""
+    tiles, places = _allowed(problem, seen)
+    wanted_tiles, wanted_places = np.zeros_like(tiles), np.zeros_like(places)
+    if isinstance(where, int):
+        wanted_places[where] = places[where]
+    else:
+        wanted_tiles[where[1], where[0]] = tiles[where[1], where[0]]
+    limits = SearchLimits(NEARBY_TICKS, NEARBY_TRIALS, single_states=0, deadline=problem.deadline)
+    found = _witnesses(problem, seen, state, wanted_tiles, wanted_places, want_moves=False, limits=limits)
+    return found.place_inputs(where) if isinstance(where, int) else found.tile_inputs(*where)
 
 
 def _walks(problem: Problem, seen: Exploration, rests: Mapping[int, Rest]) -> list[Passage]:

@@ -55,7 +55,7 @@ LAYERS = (
     ("level", "movement", "script", "level_sources", "options", "settings", "wording", "timing", "areas", "simulator"),
     ("reachability", "verdicts"),
     ("graph",),
-    ("evidence", "outlooks", "measures", "routes", "proofs", "assembly", "workshop"),
+    ("evidence", "outlooks", "measures", "routes", "rest_starts", "proofs", "assembly", "workshop"),
     ("rules",),
     ("checker", "report", "world", "comparison"),
     ("cli",),

@@ -32,9 +32,13 @@ def chain(
 
     Parameters
     ----------
-    start : State At rest on the first leg's source. legs : sequence of sequences of Passage For each leg the
-    passages that make it, the likeliest first: the first one that works is taken. Each leg begins on the foothold
-    on which the one before it ends. finder : FootholdFinder motion, terrain : Motion, Terrain
+    start : State
+        At rest on the first leg's source.
+    legs : sequence of sequences of Passage
+        For each leg the passages that make it, the likeliest first: the first one that works is taken. Each leg begins
+        on the foothold on which the one before it ends.
+    finder : FootholdFinder
+    motion, terrain : Motion, Terrain
 
     Returns
     -------

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from reach.findings import Tile
     from reach.kernels.params import State
     from reach.reachability.result import Foothold
-    from reach.reachability.search_run import GaveUp
+    from reach.reachability.search_run import GaveUp, SearchLimits
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,7 +90,9 @@ class ScriptMemory(Recent[bytes, KeptScripts]):
         return found
 
 
-def search_key(covered: bytes, start: State, asked: Sequence[np.ndarray], want_moves: bool, *, timed: bool) -> bytes:
+def search_key(
+    covered: bytes, start: State, asked: Sequence[np.ndarray], want_moves: bool, limits: SearchLimits
+) -> bytes:
     """Return a hash of all that a search for scripts follows from.
 
     Parameters
@@ -102,10 +104,11 @@ def search_key(covered: bytes, start: State, asked: Sequence[np.ndarray], want_m
     asked : sequence of bool arrays
         Over tiles or places: what is wanted, and what may be found.
     want_moves : bool
-    timed : bool
-        Whether there is a time limit.
+    limits : SearchLimits
+        When its deadline is, is not in the key, but whether it has one.
     """
-    key = sha256(covered + f"{tuple(start)} {want_moves} {timed}".encode())
+    bounds = f"{replace(limits, deadline=None)} {limits.deadline is not None}"
+    key = sha256(covered + f"{tuple(start)} {want_moves} {bounds}".encode())
     for mask in asked:
         cells = np.argwhere(mask)
         key.update(f"{cells.shape}".encode() + cells.tobytes())

@@ -18,6 +18,7 @@ from reach.reachability.covered import read_tiles
 from reach.reachability.problem import Problem, pose
 from reach.reachability.script_memory import search_key
 from reach.reachability.search_room import codes_of, inputs_of
+from reach.reachability.search_run import SearchLimits
 from tests.random_levels import generate
 from tests.reachability.test_memory import beside
 
@@ -79,16 +80,19 @@ def test_what_is_asked_is_in_the_key():
     seen = problem.explore()
     start = problem.start
     asked = (problem.standable, np.ones_like(seen.touched))
-    given = search_key(b"1", start, asked, True, timed=False)
-    assert search_key(b"1", start, asked, True, timed=False) == given
+    given = search_key(b"1", start, asked, True, SearchLimits())
+    assert search_key(b"1", start, asked, True, SearchLimits()) == given
     others = [
-        search_key(b"2", start, asked, True, timed=False),
-        search_key(b"1", start._replace(x=start.x + 1), asked, True, timed=False),
-        search_key(b"1", start, (~problem.standable, asked[1]), True, timed=False),
-        search_key(b"1", start, asked, False, timed=False),
-        search_key(b"1", start, asked, True, timed=True),
+        search_key(b"2", start, asked, True, SearchLimits()),
+        search_key(b"1", start._replace(x=start.x + 1), asked, True, SearchLimits()),
+        search_key(b"1", start, (~problem.standable, asked[1]), True, SearchLimits()),
+        search_key(b"1", start, asked, False, SearchLimits()),
+        search_key(b"1", start, asked, True, SearchLimits(deadline=1.0)),
+        search_key(b"1", start, asked, True, SearchLimits(trials=1)),
     ]
-    assert len({given, *others}) == 6
+    assert len({given, *others}) == 7
+    later = search_key(b"1", start, asked, True, SearchLimits(deadline=2.0))
+    assert later == search_key(b"1", start, asked, True, SearchLimits(deadline=1.0))
 
 
 def test_a_byte_a_tick_holds_every_input():
