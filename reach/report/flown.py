@@ -103,7 +103,8 @@ def events(way: Flown) -> dict[int, str]:
         elif after.grounded and not before.grounded:
             words.append("lands")
         elif before.vy_spx > 0 > after.vy_spx:
-            words.append("bounces")
+            # a spring's launch moves the body from the next tick on; a jump granted after the edge at once
+            words.append("bounces" if after.y_spx >= before.y_spx else "takeoff")
         new = [place for place in after.places if place not in touched]
         touched.update(new)
         words.extend(f"touches {place}" for place in new)
