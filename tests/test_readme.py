@@ -11,7 +11,7 @@ import reach
 from reach.findings import Verdict
 from reach.level import level_from_dict
 from reach.materials import MATERIALS
-from reach.movement import load_movement
+from reach.movement import load_movement, movement_from_dict
 from reach.rules.registry import all_rules
 from reach.script import load_script
 from reach.workshop.tracing import trace_script
@@ -82,7 +82,7 @@ def test_every_format_is_in_the_table():
 
 
 def test_the_level_shown_is_one_and_keeps_its_promise():
-    text, _ = re.findall(JSON_BLOCK, TEXT, re.MULTILINE | re.DOTALL)
+    text, _, _ = re.findall(JSON_BLOCK, TEXT, re.MULTILINE | re.DOTALL)
     level = level_from_dict(json.loads(text))
     assert level.place("attic").must_be == "unreachable"
     report = reach.check(level, load_movement(ROOT / "sample_levels" / "movement" / "lamplighter.json"))
@@ -92,8 +92,17 @@ def test_the_level_shown_is_one_and_keeps_its_promise():
     ]
 
 
+def test_the_profile_shown_is_one_and_jumps_as_high_as_it_says():
+    """The height of a held jump from rest: the formula of uniform motion, v^2 / 2g, to within a tick's step."""
+    _, text, _ = re.findall(JSON_BLOCK, TEXT, re.MULTILINE | re.DOTALL)
+    motion = movement_from_dict(json.loads(text)).motion
+    launch, gravity = int(motion.jump_launch[0]), int(motion.jump_gravity_held[0])
+    assert launch**2 / (2 * gravity) / 65536 == pytest.approx(58, abs=launch / 65536)
+    assert (motion.coyote_ticks, motion.buffer_ticks, motion.drop_through) == (4, 5, 1)
+
+
 def test_the_script_shown_is_one_and_jumps(tmp_path):
-    _, text = re.findall(JSON_BLOCK, TEXT, re.MULTILINE | re.DOTALL)
+    _, _, text = re.findall(JSON_BLOCK, TEXT, re.MULTILINE | re.DOTALL)
     (tmp_path / "script.json").write_text(text, encoding="utf-8")
     script = load_script(tmp_path / "script.json")
     movement = load_movement(ROOT / "sample_levels" / "movement" / f"{script.movement}.json")
