@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from reach.kernels import book as b
+from reach.kernels import pages
 from reach.kernels.attempts import ATTEMPT_FIELDS, attempt_table
 from reach.kernels.book import Book
 from reach.kernels.trials import TARGET_FIELDS
@@ -70,7 +71,7 @@ def make_book(
     counts[b.AIR_TICKS] = _air_ticks(motion)
 
     def zeros(*shape: int) -> np.ndarray:
-        return np.zeros(shape, np.int64)
+        return pages.zeros(shape, np.int64)
 
     return Book(
         counts=counts,
