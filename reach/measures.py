@@ -82,6 +82,8 @@ class Measures:
     def making(self, problem: Problem, passage: Passage) -> ProvedMove | None:
         """Return the proved move that a passage makes, None if none was measured for it."""
         order = {_sample_key(problem, sample): index for index, sample in enumerate(self.samples)}
+        if any(_key(problem, passage, hop) not in order for hop in passage.hops):
+            return None
         edge = _edge(problem, passage, order)
         return next((one for one in self.legs if (one.source, one.target, one.moves) == edge), None)
 
@@ -346,7 +348,7 @@ def _sample_key(problem: Problem, sample: Sample) -> Key:
 
 
 def _edge(problem: Problem, passage: Passage, order: Mapping[Key, int]) -> ProvedEdge:
-    made_of = tuple(order.get(_key(problem, passage, hop), -1) for hop in passage.hops)
+    made_of = tuple(order[_key(problem, passage, hop)] for hop in passage.hops)
     return (passage.source, _end(problem, passage.target, passage.place), made_of)
 
 

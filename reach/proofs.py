@@ -185,7 +185,8 @@ def _witnesses(
     asked = (wanted_tiles, wanted_places, allowed_tiles, allowed_places)
     covered = problem.memory.covered(problem.motion, problem.terrain, seen, problem.start)
     key = search_key(covered, start, asked, want_moves, limits)
-    return problem.memory.scripts.find(key, problem.footholds, found)
+    only = None if want_moves else (wanted_tiles, wanted_places)
+    return problem.memory.scripts.find(key, problem.footholds, found, only)
 
 
 def _passages(problem: Problem, found: Scripts, places: Mapping[int, np.ndarray]) -> tuple[Passage, ...]:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from reach.kernels.step import run_script
+from reach.reachability.chain import settled
 from reach.reachability.passages import Passage, passages
 
 if TYPE_CHECKING:
@@ -19,6 +20,9 @@ if TYPE_CHECKING:
     from reach.kernels.params import Motion, State
     from reach.outlooks import Rest
     from reach.reachability.problem import Problem
+
+MOST_IDLE_TICKS = 512
+"""A body that coasts for longer counts as one that does not come to rest."""
 
 Seek = Callable[["State", "Tile | int"], "np.ndarray | None"]
 """Returns inputs, int64 [ticks, 4], from a state at rest to a tile or to the place with an index; None: none found."""
@@ -57,7 +61,9 @@ def from_rest(problem: Problem, known: Sequence[Passage], rests: Mapping[int, Re
             break
         if piece in have:
             continue
-        state = rests[piece.source].state
+        problem.tell("finding scripts", None)
+        # as a route comes there: no button down or remembered
+        state = settled(rests[piece.source].state, problem.motion, problem.terrain)
         inputs = seek(state, where)
         if inputs is None:
             continue
@@ -94,6 +100,6 @@ def _where(problem: Problem, passage: Passage, piece: Piece, arrive_tick: int) -
 
 
 def _idle(motion: Motion) -> np.ndarray:
-    """Return as many ticks without a button as a body on the ground may need to come to rest."""
+    """Return as many ticks without a button as a body on the ground may need to come to rest, within reason."""
     ticks = max(motion.walk_cap, motion.run_cap, int(motion.air_cap.max())) // motion.coast + motion.buffer_ticks + 2
-    return np.zeros((ticks, 4), np.int64)
+    return np.zeros((min(ticks, MOST_IDLE_TICKS), 4), np.int64)

@@ -120,6 +120,11 @@ def _stops_at(state: State, way: int, ticks: int, foothold: Foothold, motion: Mo
     return int(x[-1]) if bool(stays.all()) and states[-1, VX] == 0 else None
 
 
+def settled(state: State, motion: Motion, terrain: Terrain) -> State:
+    """Return a state at rest once no button is down or remembered."""
+    return _after(state, _settled(state, motion, terrain), motion, terrain)
+
+
 def _settled(state: State, motion: Motion, terrain: Terrain) -> np.ndarray:
     """Return as many ticks without a button as it takes until none is remembered."""
     ticks = 1 + motion.run_memory + motion.buffer_ticks

@@ -16,6 +16,7 @@ import numpy as np
 from reach.reachability.covered import Spot, spot_of
 from reach.reachability.recent import Recent
 from reach.reachability.search_room import codes_of, inputs_of
+from reach.reachability.search_run import TIME_LIMIT
 from reach.reachability.witness import UnderMove, Witnesses
 
 if TYPE_CHECKING:
@@ -78,15 +79,24 @@ def _inputs(codes: np.ndarray | None) -> np.ndarray | None:
 class ScriptMemory(Recent[bytes, KeptScripts]):
     """What the searches of recent checks found."""
 
-    def find(self, key: bytes, footholds: Sequence[Foothold], search: Callable[[], Witnesses]) -> Scripts:
-        """Return what is known under a key of `search_key`, else what a search finds."""
+    def find(
+        self,
+        key: bytes,
+        footholds: Sequence[Foothold],
+        search: Callable[[], Witnesses],
+        only: tuple[np.ndarray, np.ndarray] | None = None,
+    ) -> Scripts:
+        """Return what is known under a key of `search_key`, else what a search finds.
+
+        With `only`, masks of tiles and places, nothing else will be asked of it, and nothing else is kept.
+        """
         kept = self.get(key)
         if kept is not None:
             return replace(kept, footholds=footholds)
         found = search()
         # How much room there is, and how much time, is in no key.
-        if not (found.ran_out_of_room or (found.gave_up and found.gave_up.by_limit)):
-            self.keep(key, _kept(found, footholds))
+        if not (found.ran_out_of_room or (found.gave_up and found.gave_up.why == TIME_LIMIT)):
+            self.keep(key, _kept(found, footholds, only))
         return found
 
 
@@ -115,11 +125,15 @@ def search_key(
     return key.digest()
 
 
-def _kept(found: Witnesses, footholds: Sequence[Foothold]) -> KeptScripts:
-    places = ((index, found.place_inputs(index)) for index in np.flatnonzero(found.reached_places).tolist())
-    reached = np.argwhere(found.reached_tiles).tolist()
+def _kept(found: Witnesses, footholds: Sequence[Foothold], only: tuple[np.ndarray, np.ndarray] | None) -> KeptScripts:
+    reached_tiles, reached_places = found.reached_tiles, found.reached_places
+    if only is not None:
+        reached_tiles, reached_places = reached_tiles & only[0], reached_places & only[1]
+    places = ((index, found.place_inputs(index)) for index in np.flatnonzero(reached_places).tolist())
+    reached = np.argwhere(reached_tiles).tolist()
     tiles = (((column, row), found.tile_inputs(column, row)) for row, column in reached)
-    rests = ((spot_of(foothold), found.foothold_inputs(foothold.index)) for foothold in footholds)
+    resting = footholds if only is None else ()
+    rests = ((spot_of(foothold), found.foothold_inputs(foothold.index)) for foothold in resting)
     return KeptScripts(
         found.exhausted,
         found.gave_up,
@@ -132,7 +146,7 @@ def _kept(found: Witnesses, footholds: Sequence[Foothold]) -> KeptScripts:
                 None if move.target is None else spot_of(footholds[move.target]),
                 move,
             )
-            for move in found.under_moves
+            for move in (found.under_moves if only is None else ())
         ),
         footholds,
     )

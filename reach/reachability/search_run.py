@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from reach.kernels.params import Motion, State, Terrain
     from reach.reachability.result import Foothold
 
+TIME_LIMIT = "time limit"
+
 SHIFT_ROUNDS = 8
 SHIFT_TICKS = 30_000
 """How often and for how many ticks a near miss is tried from another spot."""
@@ -51,7 +53,7 @@ class GaveUp:
     """Why a search ended although something it wanted has no script.
 
     `by_limit`: a limit of time, of ticks or of room cut it short; else all it tries was tried. The time limit has the
-    short name "time limit".
+    short name `TIME_LIMIT`.
     """
 
     why: str
@@ -105,7 +107,7 @@ class SearchRun:
         if counts[b.TICKS] >= limits.ticks:
             return GaveUp(f"the search for scripts ended after {limits.ticks} simulated ticks", by_limit=True)
         if self.stopped:
-            return GaveUp("time limit", by_limit=True)
+            return GaveUp(TIME_LIMIT, by_limit=True)
         tries = f"up to {limits.trials} tries from each foothold that could lead there"
         return GaveUp(f"{tries} and up to {limits.single_states} single states around it gave none", by_limit=False)
 

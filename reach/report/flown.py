@@ -98,13 +98,15 @@ def events(way: Flown) -> dict[int, str]:
         words = []
         if after.lost:
             words.append("lost")
-        elif before.grounded and not after.grounded:
-            words.append("takeoff" if after.vy_spx < 0 else "falls")
         elif after.grounded and not before.grounded:
             words.append("lands")
-        elif before.vy_spx > 0 > after.vy_spx:
-            # a spring's launch moves the body from the next tick on; a jump granted after the edge at once
-            words.append("bounces" if after.y_spx >= before.y_spx else "takeoff")
+        elif not after.grounded and after.vy_spx < 0 and after.y_spx >= before.y_spx:
+            # a spring's launch moves the body from the next tick on, a jump at once
+            words.append("bounces")
+        elif not after.grounded and after.vy_spx < 0 and (before.grounded or before.vy_spx >= 0):
+            words.append("takeoff")
+        elif before.grounded and not after.grounded:
+            words.append("falls")
         new = [place for place in after.places if place not in touched]
         touched.update(new)
         words.extend(f"touches {place}" for place in new)

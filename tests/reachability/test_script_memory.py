@@ -16,9 +16,10 @@ from reach.options import CheckOptions
 from reach.proofs import search
 from reach.reachability.covered import read_tiles
 from reach.reachability.problem import Problem, pose
-from reach.reachability.script_memory import search_key
+from reach.reachability.script_memory import KeptScripts, ScriptMemory, search_key
 from reach.reachability.search_room import codes_of, inputs_of
 from reach.reachability.search_run import SearchLimits
+from reach.reachability.witness import find_witnesses
 from tests.random_levels import generate
 from tests.reachability.test_memory import beside
 
@@ -109,3 +110,35 @@ def test_what_is_kept_gives_the_scripts_that_were_found():
     found, kept = (search(problem, problem.explore()) for problem in (posed(level, movement, memory) for _ in range(2)))
     assert plain(found.places) == plain(kept.places) and found.tiles == kept.tiles
     assert plain(found.rests) == plain(kept.rests) and plain(found.first) == plain(kept.first)
+
+
+def test_of_a_search_for_one_place_only_that_is_kept_whatever_ended_it_but_time():
+    problem = posed(*generate(7))
+    seen = problem.explore()
+    footholds, nothing = problem.footholds, np.zeros_like(seen.touched)
+    wanted = seen.carried & problem.standable
+
+    def searched(limits: SearchLimits) -> Any:
+        return find_witnesses(
+            problem.motion, problem.terrain, footholds, problem.start, wanted, nothing, seen.moves, limits=limits,
+            allowed_places=seen.touched, want_moves=False,
+        )  # fmt: skip
+
+    memory, asked = ScriptMemory(), []
+    column, row = np.argwhere(wanted)[-1].tolist()[::-1]
+    only = np.zeros_like(wanted)
+    only[row, column] = True
+
+    def search() -> Any:
+        asked.append(1)
+        return searched(SearchLimits())
+
+    first, again = (memory.find(b"1", footholds, search, (only, nothing)) for _ in range(2))
+    assert len(asked) == 1 and plain(first.tile_inputs(column, row)) == plain(again.tile_inputs(column, row))
+    assert isinstance(again, KeptScripts) and list(again.tiles) == [(column, row)] and not again.rests
+    assert again.under_moves == ()
+    for limits, kept in ((SearchLimits(ticks=1), True), (SearchLimits(deadline=0.0), False)):
+        ended = searched(limits)
+        assert ended.gave_up and ended.gave_up.by_limit
+        found = [memory.find(str(limits).encode(), footholds, lambda ended=ended: ended) for _ in range(2)]
+        assert isinstance(found[1], KeptScripts) is kept

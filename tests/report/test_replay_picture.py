@@ -72,14 +72,20 @@ def test_falls_bounces_and_loss_are_told():
     assert events(flown(movement_of(), rows)) == {0: "start", 1: "falls", 3: "bounces", 4: "lost"}
 
 
-def test_a_jump_soon_after_the_edge_is_no_bounce():
+@pytest.mark.parametrize("sunk_px", [0, 2])
+def test_a_jump_soon_after_the_edge_is_no_bounce(sunk_px):
     rows = [
         row(0, 2, 96),
         row(1, 2, 96, vy_px=0, grounded=0),
-        row(2, 2, 98, vy_px=2, grounded=0),
-        row(3, 2, 94, vy_px=-4, grounded=0),
+        row(2, 2, 96 + sunk_px, vy_px=sunk_px, grounded=0),
+        row(3, 2, 92, vy_px=-4, grounded=0),
     ]
     assert events(flown(movement_of(), rows)) == {0: "start", 1: "falls", 3: "takeoff, end"}
+
+
+def test_who_walks_onto_a_spring_bounces():
+    rows = [row(0, 2, 96), row(1, 4, 96, vy_px=-4, grounded=0), row(2, 6, 92, vy_px=-3, grounded=0)]
+    assert events(flown(movement_of(), rows)) == {0: "start", 1: "bounces", 2: "end"}
 
 
 def test_what_changes_nothing_at_the_end_is_left_out():
