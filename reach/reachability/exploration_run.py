@@ -325,7 +325,7 @@ class ExplorationRun:
         for number, what in made.items():
             key = keys[number]
             if memory is not None and key is not None and isinstance(what, Found):
-                memory.keep(self.explorer, key, what)
+                memory.keep(self.explorer, beginnings[number], key, what)
         return [made[number] if what is None else what for number, what in enumerate(known)]
 
     def _made(self, numbers: Sequence[int], beginnings: Sequence[Beginning]) -> dict[int, Found | str]:

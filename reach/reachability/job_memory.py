@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 from collections import OrderedDict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -25,7 +25,7 @@ USUAL_MIB = 64.0
 """So much is kept unless asked for otherwise,"""
 
 AS_IT_IS_MIB = 16.0
-"""and so much of it without being compressed, which takes time: what was found last."""
+"""and so much of it without being compressed, which takes time: what was found or asked for last."""
 
 Place = tuple[int, int, int, bool]
 """A foothold wherever it is numbered: its row, its ends, and whether it is a spring."""
@@ -35,8 +35,9 @@ Key = tuple[bytes, Place, int, bytes]
 
 @dataclass(eq=False)
 class _Entry:
-    """What a job found in a level, and all of that level on which it depends."""
+    """What a job from foothold `node` found in a level, and all of that level on which it depends."""
 
+    node: int
     found: Found | Squeezed
     made_in: Explorer
     tiles: tuple[slice, slice]
@@ -51,11 +52,14 @@ class JobMemory:
     ----------
     limit_mib : float
         When more is kept, what was not asked for the longest is forgotten.
+    as_it_is_mib : float
+        When more is not compressed, what was found first is.
     """
 
-    def __init__(self, limit_mib: float = USUAL_MIB) -> None:
+    def __init__(self, limit_mib: float = USUAL_MIB, as_it_is_mib: float = AS_IT_IS_MIB) -> None:
         """Nothing is known yet."""
         self.limit = int(limit_mib * 2**20)
+        self._most_as_it_is = int(as_it_is_mib * 2**20)
         self._allowed = self.limit
         self.nbytes = 0
         self.taken = 0
@@ -73,19 +77,24 @@ class JobMemory:
         if entry.made_in is not explorer:
             if _surroundings(explorer, entry.tiles) != entry.surroundings:
                 return None
-            numbers = {f: explorer.numbered.get(place) for f, place in entry.targets.items()}
-            if None in numbers.values():
+            places = explorer.numbered
+            numbers = {f: places[place] for f, place in entry.targets.items() if place in places}
+            if len(numbers) < len(entry.targets):
                 return None
-            found = found.renumbered(one.node, {f: number for f, number in numbers.items() if number is not None})
-            self._put(key, _entry(explorer, found), found)
-        else:
+            if entry.node != one.node or any(f != number for f, number in numbers.items()):
+                found = found.renumbered(one.node, numbers)
+                targets = {numbers[f]: place for f, place in entry.targets.items()}
+                entry = replace(entry, node=one.node, found=found, targets=targets)
+                self._put(key, entry, found)
+            entry.made_in = explorer
+        if key in self._entries:  # else it was too large for what is allowed
             self._entries.move_to_end(key)
         self.taken += 1
         return found
 
-    def keep(self, explorer: Explorer, key: Key, found: Found) -> None:
+    def keep(self, explorer: Explorer, one: Beginning, key: Key, found: Found) -> None:
         """Keep what a job found."""
-        self._put(key, _entry(explorer, found), found)
+        self._put(key, _entry(explorer, one.node, found), found)
 
     def allow(self, nbytes: int | None) -> None:
         """Keep no more than so much from now on, nor more than the limit; None: as much as the limit."""
@@ -103,7 +112,7 @@ class JobMemory:
         self._as_it_is[key] = found
         self._as_it_is_nbytes += found.nbytes
         self.nbytes += found.nbytes
-        while self._as_it_is_nbytes > AS_IT_IS_MIB * 2**20:
+        while self._as_it_is_nbytes > self._most_as_it_is:
             self._squeeze(next(iter(self._as_it_is)))
         self._shorten()
 
@@ -149,10 +158,10 @@ def _place(foothold: Foothold) -> Place:
     return foothold.row, foothold.left_spx, foothold.right_spx, foothold.is_spring
 
 
-def _entry(explorer: Explorer, found: Found) -> _Entry:
+def _entry(explorer: Explorer, node: int, found: Found) -> _Entry:
     targets = {f: _place(explorer.footholds[f]) for f in {*found.targets, *found.moves[:, 0].tolist()}}
     tiles = _tiles(explorer, found, targets)
-    return _Entry(found, explorer, tiles, _surroundings(explorer, tiles), targets)
+    return _Entry(node, found, explorer, tiles, _surroundings(explorer, tiles), targets)
 
 
 def _tiles(explorer: Explorer, found: Found, targets: dict[int, Place]) -> tuple[slice, slice]:

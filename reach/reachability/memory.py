@@ -19,7 +19,10 @@ if TYPE_CHECKING:
     from reach.reachability.result import Exploration
 
 MOST_MIB = 256.0
-"""So much is kept of what jobs of explorations found."""
+"""So much is kept of what jobs of explorations found,"""
+
+AS_IT_IS_MIB = 192.0
+"""and so much of it without being compressed: all of it is asked for again by every check."""
 
 
 class Memory:
@@ -33,7 +36,7 @@ class Memory:
         self.misses = MissMemory()
         self.scripts = ScriptMemory()
         self.windows = WindowMemory()
-        self.jobs = JobMemory(MOST_MIB)
+        self.jobs = JobMemory(MOST_MIB, AS_IT_IS_MIB)
         self._covered: tuple[Exploration, bytes] | None = None
 
     def begin(self) -> None:

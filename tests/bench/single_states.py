@@ -104,7 +104,7 @@ def lines(finenesses: int, runs: int) -> Iterator[str]:
     for units in UNITS_PER_TILE[:finenesses]:
         world = make_world(units)
         searched, found = timed(lambda world=world: visited_tiles(world, MOST_STATES), runs)
-        explored, superset = timed(lambda world=world: explored_tiles(world), max(runs, 11))
+        explored, superset = timed(lambda world=world: explored_tiles(world), max(runs, 51))
         if found is None:
             yield f"{units:>12} more than {MOST_STATES} single states: the search has no room"
             continue

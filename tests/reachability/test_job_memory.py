@@ -9,7 +9,6 @@ import pytest
 
 from reach.kernels import heap
 from reach.kernels.params import Motion, State, Terrain
-from reach.reachability import job_memory
 from reach.reachability.exploration_job import Found
 from reach.reachability.explore import Explorer
 from reach.reachability.job_memory import JobMemory
@@ -99,11 +98,10 @@ def test_another_movement_takes_nothing() -> None:
 
 
 @pytest.mark.parametrize("as_it_is_mib", [0.0, 0.02])
-def test_what_was_compressed_is_taken_like_the_rest(monkeypatch: pytest.MonkeyPatch, as_it_is_mib: float) -> None:
+def test_what_was_compressed_is_taken_like_the_rest(as_it_is_mib: float) -> None:
     motion, terrain, start = wide()
-    usual, memory = JobMemory(), JobMemory()
+    usual, memory = JobMemory(), JobMemory(as_it_is_mib=as_it_is_mib)
     first = Explorer(motion, terrain, memory=usual).explore(start)
-    monkeypatch.setattr(job_memory, "AS_IT_IS_MIB", as_it_is_mib)
     Explorer(motion, terrain, memory=memory).explore(start)
     assert memory.nbytes < usual.nbytes
     for number, kept in enumerate((usual, memory)):
@@ -118,12 +116,9 @@ def counted(memory: JobMemory) -> tuple[int, int]:
 
 
 @pytest.mark.parametrize("as_it_is_mib", [0.0, 0.02, 16.0])
-def test_when_less_is_allowed_what_was_asked_for_last_stays(
-    monkeypatch: pytest.MonkeyPatch, as_it_is_mib: float
-) -> None:
-    monkeypatch.setattr(job_memory, "AS_IT_IS_MIB", as_it_is_mib)
+def test_when_less_is_allowed_what_was_asked_for_last_stays(as_it_is_mib: float) -> None:
     motion, terrain, start = wide()
-    memory = JobMemory()
+    memory = JobMemory(as_it_is_mib=as_it_is_mib)
     explorer = Explorer(motion, terrain, memory=memory)
     first = explorer.explore(start)
     assert counted(memory) == (memory.nbytes, memory._as_it_is_nbytes)
